@@ -1,0 +1,1 @@
+"""The film file: load, save, migrate, recover."""
