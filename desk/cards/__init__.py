@@ -1,0 +1,1 @@
+"""Cards and slates drawn to pictures."""
