@@ -1,0 +1,63 @@
+"""What a change does to the film, in one line."""
+
+from dataclasses import dataclass
+
+from desk.film.model import Card, Film, Scene
+from desk.film.timecode import format_length
+from desk.film.timing import Include, lay_out
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What a film amounts to.
+
+    Attributes:
+        frames: Running time with everything that is in the running order.
+        locked_frames: How much of it is locked scenes.
+        cues: Music cues that have a choice.
+        cards: Cards that show something.
+    """
+
+    frames: int
+    locked_frames: int
+    cues: int
+    cards: int
+
+    @classmethod
+    def of(cls, film: Film) -> "Figures":
+        """Return a film's figures."""
+        slots = lay_out(film, Include.SLATES).slots
+        scenes = [slot for slot in slots if isinstance(slot.entry, Scene)]
+        return cls(
+            frames=sum(slot.length_frames for slot in slots),
+            locked_frames=sum(slot.length_frames for slot in scenes if not slot.slate),
+            cues=sum(
+                cue.choice is not None
+                for slot in scenes
+                if isinstance(slot.entry, Scene)
+                for cue in slot.entry.content.cues
+            ),
+            cards=sum(isinstance(slot.entry, Card) for slot in slots),
+        )
+
+
+def describe_effect(before: Film, after: Film) -> str:
+    """Return the figures of a film after a change, each with what the change did to it."""
+    old, new = Figures.of(before), Figures.of(after)
+    told = [
+        "Running time " + _length(old.frames, new.frames, after),
+        "locked " + _length(old.locked_frames, new.locked_frames, after),
+    ]
+    told += [
+        f"{noun} {now - was:+} ({now})"
+        for noun, was, now in (("music cues", old.cues, new.cues), ("cards", old.cards, new.cards))
+        if was != now
+    ]
+    return ", ".join(told) + "."
+
+
+def _length(old: int, new: int, film: Film) -> str:
+    length = format_length(new, film.rate)
+    if old == new:
+        return length
+    return f"{length} ({'+' if new > old else ''}{format_length(new - old, film.rate)})"
