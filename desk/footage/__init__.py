@@ -1,0 +1,1 @@
+"""What there is to cut: probing, order, scene folders, fingerprints."""
