@@ -1,0 +1,1 @@
+"""Everything that is made from the film at one moment."""

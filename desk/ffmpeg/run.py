@@ -1,0 +1,132 @@
+"""Run one ffmpeg: progress, cancel, errors."""
+
+import errno
+import re
+import subprocess
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+
+from desk.errors import FfmpegError, OutputError
+from desk.ffmpeg.program import Program
+from desk.jobs import Cancelled, CancelToken
+
+_GRACE_SECONDS = 3
+_CANCEL_POLL_SECONDS = 0.1
+_LOG_LINES = 40
+_FULL = re.compile(r"No space left on device|Disk quota exceeded", re.IGNORECASE)
+
+
+def run(
+    program: Program,
+    arguments: Sequence[str],
+    *,
+    cancel: CancelToken,
+    on_frame: Callable[[int], None] | None = None,
+    doing: str = "ffmpeg",
+) -> None:
+    """Run ffmpeg to its end.
+
+    Does not promise that a partial output is gone after a fault: the caller writes to a part-file
+    (`desk.files.replacing`).
+
+    Args:
+        program: Which ffmpeg.
+        arguments: All arguments after the program's name. Paths are whole arguments.
+        cancel: Stops the process when set.
+        on_frame: Called with the number of frames written so far, a few times a second, from another thread.
+        doing: What this run is for, named in the error.
+
+    Raises:
+        Cancelled: when stopped on request.
+        FfmpegError: when ffmpeg ends with a fault or is killed.
+        OutputError: when the disk is full.
+    """
+    command = [
+        str(program.path), "-hide_banner", "-nostdin", "-nostats", "-loglevel", "warning", "-y",
+        *(("-progress", "pipe:1") if on_frame else ()), *arguments,
+    ]  # fmt: skip
+    cancel.check()
+    try:
+        process = subprocess.Popen(
+            command,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE if on_frame else subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            errors="replace",
+        )
+    except OSError as error:
+        raise FfmpegError(
+            f"“{program.path}” can't be started.", advice="Install it again.", detail=str(error)
+        ) from error
+    log: deque[str] = deque(maxlen=_LOG_LINES)
+    readers = [threading.Thread(target=_read_log, args=(process, log), daemon=True)]
+    if on_frame:
+        readers.append(threading.Thread(target=_read_progress, args=(process, on_frame), daemon=True))
+    for reader in readers:
+        reader.start()
+    try:
+        # The log ends when the process does; waiting for that costs no polling delay.
+        while readers[0].is_alive():
+            readers[0].join(_CANCEL_POLL_SECONDS)
+            if cancel.is_set:
+                raise Cancelled
+        process.wait()
+    finally:
+        _end(process)
+        for reader in readers:
+            reader.join()
+        for stream in (process.stdout, process.stderr):
+            if stream:
+                stream.close()
+    cancel.check()
+    if process.returncode:
+        raise _fault(doing, process.returncode, "".join(log))
+
+
+def _read_log(process: "subprocess.Popen[str]", log: deque[str]) -> None:
+    assert process.stderr is not None
+    log.extend(process.stderr)
+
+
+def _read_progress(process: "subprocess.Popen[str]", on_frame: Callable[[int], None]) -> None:
+    assert process.stdout is not None
+    for line in process.stdout:
+        key, _, value = line.partition("=")
+        if key == "frame" and value.strip().isdigit():
+            on_frame(int(value))
+
+
+def _end(process: "subprocess.Popen[str]") -> None:
+    if process.poll() is not None:
+        return
+    process.terminate()
+    try:
+        process.wait(_GRACE_SECONDS)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+
+
+def _fault(doing: str, return_code: int, log: str) -> FfmpegError | OutputError:
+    if _FULL.search(log) or return_code == 256 - errno.ENOSPC:
+        return OutputError(
+            f"The disk filled up while making {doing}.",
+            advice="Free some space and try again; what was finished is kept.",
+            code="output.full",
+            detail=log,
+        )
+    if return_code < 0:
+        return FfmpegError(
+            f"ffmpeg was stopped from outside (signal {-return_code}) while making {doing}.",
+            advice="Try again; what was finished is kept. If it happens again, memory may be short.",
+            code="ffmpeg.killed",
+            detail=log,
+        )
+    last = next((line.strip() for line in reversed(log.splitlines()) if line.strip()), "no message")
+    return FfmpegError(
+        f"ffmpeg could not make {doing}: {last}",
+        advice="Look at the footage named, or replace it.",
+        detail=log,
+    )
