@@ -15,6 +15,8 @@ from desk.errors import FfmpegError
 PROGRAM_VARIABLE = "DESK_FFMPEG"
 """Environment variable that names another ffmpeg than the bundled one."""
 
+_OTHERWISE = "Name another, or none to use the bundled one."
+
 
 @dataclass(frozen=True, slots=True)
 class Program:
@@ -44,7 +46,7 @@ def find_program(path: str | None = None) -> Program:
         if not found:
             raise FfmpegError(
                 f"There is no ffmpeg at “{wanted}”.",
-                advice=f"Correct or unset {PROGRAM_VARIABLE} to use the bundled one.",
+                advice=_OTHERWISE if path else f"Correct or unset {PROGRAM_VARIABLE} to use the bundled one.",
                 code="ffmpeg.missing",
             )
         return _inspect(found)
@@ -73,7 +75,7 @@ def _inspect(path: str) -> Program:
     except (OSError, subprocess.TimeoutExpired) as error:
         raise FfmpegError(
             f"“{path}” can't be started.",
-            advice="Install it again, or name another.",
+            advice=f"Install it again. {_OTHERWISE}",
             code="ffmpeg.missing",
             detail=str(error),
         ) from error
@@ -81,7 +83,7 @@ def _inspect(path: str) -> Program:
     if done.returncode or not match:
         raise FfmpegError(
             f"“{path}” is not an ffmpeg.",
-            advice="Name another.",
+            advice=_OTHERWISE,
             code="ffmpeg.missing",
             detail=done.stderr[-2000:],
         )

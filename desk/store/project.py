@@ -191,7 +191,8 @@ def _way_back(folder: Path, error: FilmFileError) -> str:
         start = f"{error.advice.removesuffix('.')}, or bring" if error.advice else "Bring"
         return f"{start} back the version saved on {good[0].saved_text} with `{command}`."
     if error.code == "film.missing":
-        return "Make a film there with `desk start`, or name another folder." if folder.is_dir() else ""
+        start = "Make a film there with `desk start`, or name" if folder.is_dir() else "Name"
+        return f"{start} another folder."
     return error.advice
 
 

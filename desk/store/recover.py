@@ -78,6 +78,7 @@ def _fault(folder: Path) -> FilmFileError:
         return error
     raise FilmFileError(
         f"“{film_path(folder)}” is whole, so nothing was brought back.",
+        advice="Go on with it; earlier versions are kept in .desk/earlier.",
         code="film.whole",
         path=film_path(folder),
     )

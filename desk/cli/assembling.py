@@ -1,0 +1,96 @@
+"""`desk assemble`: a review copy with its side files."""
+
+import argparse
+from pathlib import Path
+
+from desk.assembly.review import Assembly, Order, assemble
+from desk.cards import drawing
+from desk.cards.fonts import prepare_drawing
+from desk.cli.command import Command, UsageError, add_folder, add_include, included
+from desk.cli.console import Words
+from desk.errors import DeskError
+from desk.ffmpeg.program import find_program
+from desk.film.timecode import format_length
+from desk.film.wording import counted, entry_name
+from desk.jobs import Cancelled, CancelToken
+
+_LICENCE = "music.no-licence"
+
+
+def _arguments(parser: argparse.ArgumentParser) -> None:
+    add_folder(parser)
+    parser.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="where the files go; made when it is missing"
+    )
+    add_include(parser)
+    parser.add_argument(
+        "--size",
+        choices=["review", "full"],
+        default="review",
+        help="review: at most 1280x720, unless the film says otherwise (default); full: the film's own",
+    )
+    parser.add_argument("--flat", action="store_true", help="write the timeline file without nested scenes")
+    parser.add_argument(
+        "--bundle", action="store_true", help="write the timeline file also with all media in it, as .otioz"
+    )
+    parser.add_argument("--ffmpeg", metavar="PATH", help="another ffmpeg than the bundled one")
+    parser.add_argument(
+        "--workers", type=int, metavar="N", help="pieces made at once; by default one for each core"
+    )
+
+
+def _run(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
+    if asked.workers is not None and not 1 <= asked.workers <= 256:
+        raise UsageError(f"{asked.workers:,} workers can't make anything.", advice="Give 1 to 256.")
+    order = Order(
+        folder=asked.folder,
+        out=asked.out,
+        include=included(asked),
+        full=asked.size == "full",
+        flat=asked.flat,
+        bundle=asked.bundle,
+        program=find_program(asked.ffmpeg),
+        drawer=drawing,
+        workers=asked.workers,
+    )
+    # Qt wants its application in the main thread; cards are drawn in others.
+    prepare_drawing()
+    try:
+        with words.progress() as progress:
+            made = assemble(order, progress=progress, cancel=cancel)
+    except (Cancelled, DeskError) as error:
+        # Ctrl-C reaches ffmpeg too, which may tell of it as a fault before the request to stop is seen here.
+        if not cancel.is_set:
+            raise
+        words.note("No copy was made. The pieces that are finished are kept, so the next time is shorter.")
+        raise Cancelled from error
+    _say_made(made, words)
+    return 0
+
+
+def _say_made(made: Assembly, words: Words) -> None:
+    words.line(f"Review copy {made.number}, {format_length(made.frames, made.film.rate)}: {made.files[0]}")
+    for file in made.files[1:]:
+        words.line(f"  {file}")
+    for entry_id, why in made.layout.left_out:
+        words.say(f"Left out: {entry_name(made.film.entry(entry_id))}, {why}.")
+    words.say(f"{counted(made.made.pieces_made, 'piece')} made, {made.made.pieces_found:,} already there.")
+    for problem in made.problems:
+        if problem.code == _LICENCE:
+            words.note(f"{problem.subject}: {problem.sentence}")
+    if made.made.peak > 1:
+        words.note(
+            "The mix is louder than full scale and will distort: lower the gains of its loudest scene. "
+            "Listen at a moderate level."
+        )
+    if made.notice:
+        words.note(f"The copy is not entered in the film: {made.notice}")
+
+
+COMMAND = Command(
+    name="assemble",
+    help="make a review copy, a timeline file, chapters and a manifest",
+    example="desk assemble kiosk --out copies --include slates",
+    arguments=_arguments,
+    run=_run,
+)

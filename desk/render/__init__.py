@@ -1,0 +1,1 @@
+"""Plan, pieces, cache, run."""

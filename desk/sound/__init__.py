@@ -1,0 +1,1 @@
+"""Reading, placing and mixing sound."""

@@ -1,0 +1,160 @@
+"""The film's sound as AAC, encoded in chunks side by side whose packets join exactly.
+
+Chunks lap over each other, so that in the lap there are two versions of each packet. A decoder's memory
+reaches back one packet: its second half is added to the first half of the next. So two chunks may be joined
+after a packet for which both took the same window, and best after one that both made of the very same bytes,
+as FFmpeg's encoder at constant quality mostly does.
+"""
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from desk.errors import FfmpegError
+from desk.ffmpeg.program import Program
+from desk.ffmpeg.run import run
+from desk.film.rates import SAMPLE_RATE_HZ
+from desk.jobs import CancelToken
+from desk.sound.reading import Samples
+
+PACKET_SAMPLES = 1024
+PRIMING_SAMPLES = 1024
+"""The encoder's delay: its first packet stands before the first sample."""
+
+CHUNK_PACKETS = 1400
+"""About 30 s."""
+
+QUALITY = "1.3"
+"""FFmpeg's scale for its AAC encoder; about 200 kbit/s for music in stereo."""
+
+_HEADER_BYTES = 7
+_LAP_PACKETS = 16
+_FIRST_SURE = 2
+"""A chunk's first packets know nothing of what was before, and its last ones nothing of what follows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """A part of the film's sound that is encoded by itself.
+
+    Attributes:
+        samples: What is encoded, with a lap into its neighbours.
+        first_packet: Which packet of the whole its first one is.
+    """
+
+    samples: Samples
+    first_packet: int
+
+
+def chunks(blocks: Iterator[Samples], chunk_packets: int = CHUNK_PACKETS) -> Iterator[Chunk]:
+    """Cut a film's sound into chunks; memory holds one and a block.
+
+    Args:
+        blocks: The film's sound in blocks of any length.
+        chunk_packets: How many packets a chunk has, without its laps; more than two laps.
+    """
+    lap = _LAP_PACKETS * PACKET_SAMPLES
+    length = chunk_packets * PACKET_SAMPLES
+    held: list[Samples] = []
+    first = count = 0  # where the held samples start, and how many they are
+    for index in itertools.count():
+        end = (index + 1) * length + lap
+        while first + count < end and (block := next(blocks, None)) is not None:
+            held.append(block)
+            count += len(block)
+        samples = np.concatenate(held) if held else np.zeros((0, 2), np.float32)
+        last = first + count <= end
+        yield Chunk(samples if last else samples[: end - first], first // PACKET_SAMPLES)
+        if last:
+            return
+        keep = (index + 1) * length - lap
+        held = [samples[keep - first :]]
+        first, count = keep, len(held[0])
+
+
+def encode_chunk(chunk: Chunk, program: Program, target: Path, *, cancel: CancelToken) -> None:
+    """Encode a chunk to a file of AAC packets with ADTS headers (ISO/IEC 13818-7).
+
+    Raises:
+        FfmpegError: when the encoder fails.
+        OutputError: when the disk is full.
+        Cancelled: when stopped on request.
+    """
+    plain = target.with_suffix(".f32")
+    try:
+        # Not with numpy's own writer, whose faults do not say that the disk is full.
+        plain.write_bytes(chunk.samples.astype("<f4").tobytes())
+        run(
+            program,
+            [
+                "-f", "f32le", "-ar", str(SAMPLE_RATE_HZ), "-ac", "2", "-i", f"file:{plain}",
+                "-c:a", "aac", "-q:a", QUALITY, "-threads", "1", "-f", "adts", f"file:{target}",
+            ],
+            cancel=cancel,
+            doing="the sound of the review copy",
+        )  # fmt: skip
+    finally:
+        plain.unlink(missing_ok=True)
+
+
+def join_chunks(parts: Sequence[tuple[int, Path]], target: Path) -> bool:
+    """Write the packets of all chunks as one stream; returns False, with nothing written, where two differ.
+
+    Args:
+        parts: Each chunk's first packet and its file, in order.
+        target: The file to write.
+    """
+    joined: list[bytes] = []
+    for index, (first, path) in enumerate(parts):
+        packets = split_packets(path.read_bytes())
+        if index == 0:
+            joined = packets
+            continue
+        # Only the lap is held in two versions.
+        low, high = first + _FIRST_SURE, len(joined) - _FIRST_SURE
+        meet = _meeting(joined[low:high], packets[low - first :])
+        if meet is None:
+            return False
+        joined[low + meet + 1 :] = packets[low + meet + 1 - first :]
+    target.write_bytes(b"".join(joined))
+    return True
+
+
+def _meeting(before: Sequence[bytes], after: Sequence[bytes]) -> int | None:
+    """Return after which packet of a lap the second version may follow the first."""
+    pairs = list(zip(before, after, strict=False))
+    alike = (at for at, (one, other) in enumerate(pairs) if one == other)
+    windowed = (at for at, (one, other) in enumerate(pairs) if _window(one) == _window(other) is not None)
+    return next(alike, next(windowed, None))
+
+
+def _window(packet: bytes) -> int | None:
+    """Return the window sequence and shape of a packet whose two channels share one, else None.
+
+    After the header stand, by ISO/IEC 14496-3: element id (3 bits, 1 is a channel pair), tag (4), common
+    window (1), then a reserved bit, window sequence (2) and shape (1).
+    """
+    pair, info = packet[_HEADER_BYTES], packet[_HEADER_BYTES + 1]
+    return info >> 4 & 0x07 if pair >> 5 == 1 and pair & 1 else None
+
+
+def split_packets(stream: bytes) -> list[bytes]:
+    """Return the packets of an ADTS stream, headers included.
+
+    Raises:
+        FfmpegError: when it is not one.
+    """
+    packets, at = [], 0
+    while at < len(stream):
+        length = 0
+        if at + _HEADER_BYTES <= len(stream) and stream[at] == 0xFF and stream[at + 1] & 0xF0 == 0xF0:
+            # 13 bits of frame length, header included.
+            length = (stream[at + 3] & 0x03) << 11 | stream[at + 4] << 3 | stream[at + 5] >> 5
+        if length < _HEADER_BYTES or at + length > len(stream):
+            raise FfmpegError("A part of the encoded sound is damaged.", advice="Assemble again.")
+        packets.append(stream[at : at + length])
+        at += length
+    return packets
