@@ -44,7 +44,7 @@ def join_pieces(
     Args:
         pieces: Files of one folder, whose names are plain, in order; one may stand there more than once.
         frames: How many frames each has.
-        sound: AAC packets, the first of which is the encoder's priming.
+        sound: AAC packets in MP4, the first of which is the encoder's priming.
         finish: Title, chapters and timecode.
         target: The file to write.
         program: Which ffmpeg.
@@ -64,7 +64,7 @@ def join_pieces(
         chapters.write_text(finish.chapters, encoding="utf-8")
         arguments = [
             "-f", "concat", "-safe", "0", "-protocol_whitelist", "file", "-i", f"file:{listed}",
-            "-f", "aac", "-itsoffset", f"-{float(early_seconds):.9f}", "-i", f"file:{sound}",
+            "-itsoffset", f"-{float(early_seconds):.9f}", "-i", f"file:{sound}",
             "-f", "ffmetadata", "-i", f"file:{chapters}",
             "-map", "0:v:0", "-map", "1:a:0", "-map_metadata", "2", "-map_chapters", "2", "-c", "copy",
             "-bsf:v", f"setts=pts=round(PTS/{ticks})*{ticks}:dts=round(DTS/{ticks})*{ticks}",

@@ -363,7 +363,7 @@ class _Making:
             jobs.append(job)
         self._wait(jobs)
         parts = [job.result() for job in jobs]
-        key = fingerprint(["sound", [name for _, name, _ in parts]])
+        key = fingerprint(["sound", self._kit.program.version, [name for _, name, _ in parts]])
         found = self._kit.store.find(key)
         if found:
             return found
@@ -371,11 +371,13 @@ class _Making:
 
         def write(part: Path) -> None:
             nonlocal agreed
-            agreed = join_chunks([(first, path) for first, _, path in parts], part)
+            agreed = join_chunks(
+                [(first, path) for first, _, path in parts], part, self._kit.program, cancel=self._stop
+            )
             if not agreed:
                 part.touch()
 
-        path = self._kit.store.make(key, ".aac", write)
+        path = self._kit.store.make(key, ".m4a", write)
         if agreed:
             return path
         path.unlink()

@@ -100,16 +100,50 @@ def encode_chunk(chunk: Chunk, program: Program, target: Path, *, cancel: Cancel
         plain.unlink(missing_ok=True)
 
 
-def join_chunks(parts: Sequence[tuple[int, Path]], target: Path) -> bool:
-    """Write the packets of all chunks as one stream; returns False, with nothing written, where two differ.
+def join_chunks(
+    parts: Sequence[tuple[int, Path]], target: Path, program: Program, *, cancel: CancelToken
+) -> bool:
+    """Write the packets of all chunks as one track; returns False, with nothing written, where two differ.
+
+    The track is in MP4, whose header tells the decoder's settings: with bare packets, FFmpeg's muxer finds
+    them out too late to write chapters beside them.
 
     Args:
         parts: Each chunk's first packet and its file, in order.
         target: The file to write.
+        program: Which ffmpeg.
+        cancel: Stops it.
+
+    Raises:
+        FfmpegError: when a chunk is damaged or ffmpeg fails.
+        OutputError: when the disk is full.
+        Cancelled: when stopped on request.
+    """
+    packets = joined_packets([(first, split_packets(path.read_bytes())) for first, path in parts])
+    if packets is None:
+        return False
+    bare = target.with_suffix(".aac")
+    try:
+        bare.write_bytes(b"".join(packets))
+        run(
+            program,
+            ["-f", "aac", "-i", f"file:{bare}", "-c", "copy", "-f", "mp4", f"file:{target}"],
+            cancel=cancel,
+            doing="the sound of the review copy",
+        )
+    finally:
+        bare.unlink(missing_ok=True)
+    return True
+
+
+def joined_packets(parts: Sequence[tuple[int, list[bytes]]]) -> list[bytes] | None:
+    """Return the packets of all chunks as one stream, or None where two chunks do not agree.
+
+    Args:
+        parts: Each chunk's first packet, counted in the whole, and its packets; in order.
     """
     joined: list[bytes] = []
-    for index, (first, path) in enumerate(parts):
-        packets = split_packets(path.read_bytes())
+    for index, (first, packets) in enumerate(parts):
         if index == 0:
             joined = packets
             continue
@@ -117,10 +151,9 @@ def join_chunks(parts: Sequence[tuple[int, Path]], target: Path) -> bool:
         low, high = first + _FIRST_SURE, len(joined) - _FIRST_SURE
         meet = _meeting(joined[low:high], packets[low - first :])
         if meet is None:
-            return False
+            return None
         joined[low + meet + 1 :] = packets[low + meet + 1 - first :]
-    target.write_bytes(b"".join(joined))
-    return True
+    return joined
 
 
 def _meeting(before: Sequence[bytes], after: Sequence[bytes]) -> int | None:
