@@ -124,9 +124,10 @@ def _fault(doing: str, return_code: int, log: str) -> FfmpegError | OutputError:
             code="ffmpeg.killed",
             detail=log,
         )
-    last = next((line.strip() for line in reversed(log.splitlines()) if line.strip()), "no message")
+    lines = (line.strip().rstrip(".") for line in reversed(log.splitlines()))
+    last = next((line for line in lines if line), "it gave no reason")
     return FfmpegError(
-        f"ffmpeg could not make {doing}: {last}",
+        f"ffmpeg could not make {doing}: {last}.",
         advice="Look at the footage named, or replace it.",
         detail=log,
     )

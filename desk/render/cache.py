@@ -9,6 +9,7 @@ share the folder: the last to finish a piece wins, and both wrote the same.
 import contextlib
 import logging
 import os
+import shutil
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -83,7 +84,7 @@ class PieceStore:
                     facts = item.stat()
                     if item.name.startswith("."):
                         if now - facts.st_mtime > _STALE_SECONDS:
-                            Path(item.path).unlink()
+                            shutil.rmtree(item) if item.is_dir() else Path(item.path).unlink()
                     else:
                         pieces.append((facts.st_mtime, facts.st_size, Path(item.path)))
         total = sum(size for _, size, _ in pieces)

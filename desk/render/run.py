@@ -198,6 +198,7 @@ class _Making:
         self._meter = _Meter(picture + _SOUND_WEIGHT * plan.frames, progress)
         self._sounds_made = self._sounds_found = 0
         self._peak = 0.0
+        self._watched: set[concurrent.futures.Future[None]] = set()
 
     def run(self) -> Made:
         with concurrent.futures.ThreadPoolExecutor(self._kit.workers) as pool:
@@ -213,6 +214,7 @@ class _Making:
         # Long pieces first, so that the last ones to finish are short.
         longest_first = sorted(self._missing.items(), key=lambda item: -item[1].frames)
         pieces = [pool.submit(self._piece, key, piece) for key, piece in longest_first]
+        self._watched = set(pieces)
         self._wait(stems.values())
         placed = [
             (self._plan.rate.samples(self._sounds[index].start_frames), stem.result())
@@ -248,7 +250,15 @@ class _Making:
             )
             for job in done:
                 job.result()
-            self._cancel.check()
+            self._look()
+
+    def _look(self) -> None:
+        """End it all where a piece has failed, also while sound is waited for, or a stop is asked for."""
+        done = {job for job in self._watched if job.done()}
+        self._watched -= done
+        for job in done:
+            job.result()
+        self._cancel.check()
 
     # -- picture
 
@@ -357,7 +367,7 @@ class _Making:
             # Only so many chunks are held at once, however long the film is.
             while not slots.acquire(timeout=_WAIT_SECONDS):
                 self._wait(job for job in jobs if job.done())
-                self._cancel.check()
+                self._look()
             job = pool.submit(self._chunk, chunk)
             job.add_done_callback(lambda _: slots.release())
             jobs.append(job)
