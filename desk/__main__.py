@@ -6,7 +6,7 @@ import sys
 
 def main() -> int:
     """Run the command line and return its exit code."""
-    # Ctrl-C while the program is still being loaded ends it without a traceback; then the command line takes over.
+    # Ctrl-C while the program is still being loaded ends it without a traceback.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     from desk.cli.main import main as run
 

@@ -153,8 +153,9 @@ def _refuse_blocked(problems: tuple[Problem, ...]) -> None:
         return
     first = blocking[0]
     more = f" {len(blocking) - 1} more stand in the way; desk check lists them." if len(blocking) > 1 else ""
+    subject = f"{first.subject}: " if first.place else ""
     raise AssemblyError(
-        f"The film can't be assembled yet: {first.sentence}",
+        f"The film can't be assembled yet. {subject}{first.sentence}",
         advice=first.advice + more,
         code=first.code,
         detail="\n".join(problem.sentence for problem in blocking),

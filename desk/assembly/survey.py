@@ -10,7 +10,7 @@ from desk.files import sample_hash
 from desk.film.checks import MediaTrouble, Problem, check
 from desk.film.media import MediaFacts
 from desk.film.model import Film
-from desk.film.paths import film_paths
+from desk.film.paths import content_paths, film_paths
 from desk.film.timing import Include
 from desk.footage.probing import ProbeCache, probe_all
 from desk.footage.reading import require_file
@@ -64,6 +64,8 @@ def survey(
     """
     files = {path: folder / path for path in (film_paths(film) if paths is None else paths)}
     stills = {card.picture for card in film.cards} | {scene.reference_picture for scene in film.scenes}
+    # A file that also moves in a scene is footage.
+    stills -= {path for scene in film.scenes for path in content_paths(scene.content, every_candidate=True)}
     moving = [file for path, file in files.items() if path not in stills]
     cache = ProbeCache(desk_folder(folder) / "probes.json")
     try:

@@ -6,15 +6,17 @@ from pathlib import Path
 from desk.assembly.review import Assembly, Order, assemble
 from desk.cards import drawing
 from desk.cards.fonts import prepare_drawing
-from desk.cli.command import Command, UsageError, add_folder, add_include, included
+from desk.cli.command import Command, UsageError, add_folder, add_include, included, resolved
 from desk.cli.console import Words
-from desk.errors import DeskError
+from desk.errors import AssemblyError, DeskError
 from desk.ffmpeg.program import find_program
 from desk.film.timecode import format_length
+from desk.film.timing import Include
 from desk.film.wording import counted, entry_name
 from desk.jobs import Cancelled, CancelToken
 
 _LICENCE = "music.no-licence"
+_TAKE_DRAFTS = "--include all takes drafts too, --include slates a slate for each of them."
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -42,6 +44,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _run(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
     if asked.workers is not None and not 1 <= asked.workers <= 256:
         raise UsageError(f"{asked.workers:,} workers can't make anything.", advice="Give 1 to 256.")
+    resolved(asked.out)
     order = Order(
         folder=asked.folder,
         out=asked.out,
@@ -58,6 +61,10 @@ def _run(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
     try:
         with words.progress() as progress:
             made = assemble(order, progress=progress, cancel=cancel)
+    except AssemblyError as error:
+        only_drafts = error.code == "film.nothing" and order.include is Include.LOCKED
+        words.faults([error], *([_TAKE_DRAFTS] if only_drafts else []))
+        return error.exit_code
     except (Cancelled, DeskError) as error:
         # Ctrl-C reaches ffmpeg too, which may tell of it as a fault before the request to stop is seen here.
         if not cancel.is_set:

@@ -163,10 +163,8 @@ class Words:
             rows: The cells of each row, and what stands on a line of its own below it, or "".
         """
         cells = [[plain(cell) for cell in row] for row, _ in rows]
-        widths = [
-            max(map(cell_len, (head.text, *column)))
-            for head, column in zip(heads, zip(*cells, strict=True), strict=True)
-        ]
+        columns = [list(column) for column in zip([head.text for head in heads], *cells, strict=True)]
+        widths = [max(map(cell_len, column)) for column in columns]
         if self._out.is_terminal:
             over = sum(widths) + len(_GAP) * (len(widths) - 1) - self._out.width
             for place, head in enumerate(heads):

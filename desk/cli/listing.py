@@ -133,7 +133,11 @@ def aside_line(entry: Entry, film: Film) -> str:
 def still_open(film: Film, scene: Scene, folder: Path) -> str:
     """Return in one sentence what is still open in a scene."""
     parts = dict.fromkeys(item["part"] for item in _open(film, scene, folder))
-    return f"Still open: {listed(list(parts), most=9)}." if parts else "Nothing is open any more; it can be locked."
+    return (
+        f"Still open: {listed(list(parts), most=9)}."
+        if parts
+        else "Nothing is open any more; it can be locked."
+    )
 
 
 def _running_order(film: Film, folder: Path) -> list[Entry]:

@@ -6,7 +6,7 @@ import os
 import shlex
 from pathlib import Path
 
-from desk.cli.command import Command, UsageError
+from desk.cli.command import Command, UsageError, resolved
 from desk.cli.console import Words
 from desk.errors import FilmFileError, OutputError
 from desk.files import output_error
@@ -114,17 +114,8 @@ def _refuse(asked: argparse.Namespace) -> None:
             code="film.exists",
             path=film_path(folder),
         )
-    try:
-        project, footage = folder.resolve(), asked.footage.resolve()
-    except (OSError, RuntimeError) as error:
-        # Python tells a link that leads round in a circle in either way.
-        raise OutputError(
-            f"“{folder}” or “{asked.footage}” is a link that leads round in a circle.",
-            advice="Choose another folder.",
-            path=folder,
-            detail=str(error),
-        ) from error
-    if footage in project.parents:
+    project = resolved(folder)
+    if asked.footage.is_dir() and resolved(asked.footage) in project.parents:
         raise OutputError(
             f"“{folder}” lies in the footage, where nothing is written.",
             advice="Choose a project folder beside the footage or above it.",

@@ -49,7 +49,7 @@ def describe_effect(before: Film, after: Film) -> str:
         "locked " + _length(old.locked_frames, new.locked_frames, after),
     ]
     told += [
-        f"{noun} {now - was:+} ({now})"
+        f"{noun} {now} ({now - was:+})"
         for noun, was, now in (("music cues", old.cues, new.cues), ("cards", old.cards, new.cards))
         if was != now
     ]

@@ -110,7 +110,7 @@ def read_regular(path: Path) -> bytes:
         reason = _REFUSALS.get(error.errno or 0) or os.strerror(error.errno or 0)
         raise FilmFileError(
             f"“{path}” can't be read: {reason}.",
-            advice="Change its permissions." if refused else "",
+            advice="Change its permissions." if refused else "Look at the path and the disk.",
             code="film.forbidden" if refused else "",
             path=path,
             detail=str(error),
