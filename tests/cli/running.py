@@ -59,7 +59,8 @@ def snapshot(folder: Path) -> dict[str, tuple[object, ...]]:
         for name in (*folders, *files):
             path = Path(base, name)
             facts = path.lstat()
-            data = path.read_bytes() if path.is_file() and not path.is_symlink() else b""
+            is_read = path.is_file() and not path.is_symlink() and os.access(path, os.R_OK)
+            data = path.read_bytes() if is_read else b""
             link = str(path.readlink()) if path.is_symlink() else ""
             found[str(path)] = (facts.st_mode, facts.st_mtime_ns, link, data)
     return found
