@@ -1,6 +1,7 @@
 """All errors that a person may meet, in one tree.
 
     DeskError
+    ├── UsageError           a command line that can't be carried out as it is written
     ├── EditError            an edit that the film does not allow
     ├── TimecodeError        a label that names no frame
     ├── FilmFileError        the film file can't be read, understood or written
@@ -45,6 +46,13 @@ class DeskError(Exception):
 
     def __str__(self) -> str:
         return f"{self.message} {self.advice}".rstrip()
+
+
+class UsageError(DeskError):
+    """A command line that can't be carried out as it is written."""
+
+    exit_code = 2
+    default_code = "command.refused"
 
 
 class EditError(DeskError):

@@ -14,8 +14,9 @@ from desk.film.paths import content_paths
 from desk.film.reading import kind_name
 from desk.film.timecode import format_label
 from desk.film.timing import Layout, Slot, clip_starts
+from desk.render.kit import Kit
 from desk.render.plan import PicturePlan
-from desk.render.run import Kit, Made
+from desk.render.run import Made
 
 MANIFEST_FORMAT = 1
 

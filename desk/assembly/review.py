@@ -27,9 +27,10 @@ from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
 from desk.render.cache import PieceStore
 from desk.render.encoding import FULL, REVIEW
 from desk.render.join import Finish, join_pieces
+from desk.render.kit import CardDrawer, Kit
 from desk.render.placing import review_size
 from desk.render.plan import PicturePlan, plan_picture
-from desk.render.run import CardDrawer, Kit, Made, make_all
+from desk.render.run import Made, make_all
 from desk.sound.plan import plan_sound
 from desk.store.folder import make_inside
 from desk.store.lock import hold
@@ -164,12 +165,12 @@ def _refuse_blocked(problems: tuple[Problem, ...]) -> None:
 
 def _refuse_out(out: Path, folder: Path, found: Survey) -> None:
     """Keep copies out of the footage: the next look at it would take them for clips."""
-    wanted, project = out.resolve(), folder.resolve()
+    wanted, project = _real(out), _real(folder)
     named = [found.film.footage, *(scene.folder for scene in found.film.scenes)]
-    folders = {(folder / name).resolve() for name in named if name} - {project}
+    folders = {_real(folder / name) for name in named if name} - {project}
     # A file may lie in a folder that holds the whole project.
     around = {project, *project.parents}
-    folders |= {file.parent.resolve() for file in found.files.values()} - around
+    folders |= {_real(file.parent) for file in found.files.values()} - around
     if any(wanted == folder or folder in wanted.parents for folder in folders):
         raise OutputError(
             f"“{out}” lies in the footage, where nothing is written.",
@@ -184,6 +185,11 @@ def _refuse_out(out: Path, folder: Path, found: Survey) -> None:
         _remove_left_over(out)
     except OSError as error:
         raise output_error(out, error) from error
+
+
+def _real(path: Path) -> Path:
+    """Return where a path leads to; unlike `Path.resolve`, also for a link that leads round in a circle."""
+    return Path(os.path.realpath(path))
 
 
 def _remove_left_over(out: Path) -> None:

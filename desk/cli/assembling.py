@@ -6,9 +6,9 @@ from pathlib import Path
 from desk.assembly.review import Assembly, Order, assemble
 from desk.cards import drawing
 from desk.cards.fonts import prepare_drawing
-from desk.cli.command import Command, UsageError, add_folder, add_include, included, resolved
+from desk.cli.command import Command, add_folder, add_include, included, resolved
 from desk.cli.console import Words
-from desk.errors import AssemblyError, DeskError
+from desk.errors import AssemblyError, DeskError, UsageError
 from desk.ffmpeg.program import find_program
 from desk.film.timecode import format_length
 from desk.film.timing import Include

@@ -7,18 +7,11 @@ from datetime import date
 from pathlib import Path
 
 from desk.cli.console import Words
-from desk.errors import DeskError, OutputError
+from desk.errors import OutputError
 from desk.film.timing import Include
 from desk.jobs import CancelToken
 
 Run = Callable[[argparse.Namespace, Words, CancelToken], int]
-
-
-class UsageError(DeskError):
-    """A command line that can't be carried out as it is written."""
-
-    exit_code = 2
-    default_code = "command.refused"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,9 +14,9 @@ from typing import NoReturn
 
 from desk import __version__
 from desk.cli import commands
-from desk.cli.command import Command, UsageError
+from desk.cli.command import Command
 from desk.cli.console import Words
-from desk.errors import DeskError
+from desk.errors import DeskError, UsageError
 from desk.film.wording import listed, quoted, sentence
 from desk.jobs import Cancelled, CancelToken
 

@@ -5,10 +5,10 @@ import shlex
 from pathlib import Path
 
 from desk.assembly.survey import survey
-from desk.cli.command import Command, UsageError, add_folder, add_names, add_reason
+from desk.cli.command import Command, add_folder, add_names, add_reason
 from desk.cli.console import Words
 from desk.cli.project import edit, find, find_ids, say_effect
-from desk.errors import EditError
+from desk.errors import EditError, UsageError
 from desk.film import edits
 from desk.film.checks import check
 from desk.film.edits import ChangeKind, Edit

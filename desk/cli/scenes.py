@@ -5,11 +5,11 @@ import functools
 from collections.abc import Callable
 from pathlib import Path
 
-from desk.cli.command import Command, UsageError, add_folder, add_names, add_reason, today
+from desk.cli.command import Command, add_folder, add_names, add_reason, today
 from desk.cli.console import Words
 from desk.cli.listing import still_open
 from desk.cli.project import edit, find_scene, in_turn, opened, say_effect
-from desk.errors import EditError
+from desk.errors import EditError, UsageError
 from desk.film import edits
 from desk.film.edits import Edit
 from desk.film.model import Film, Scene

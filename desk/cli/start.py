@@ -6,9 +6,9 @@ import os
 import shlex
 from pathlib import Path
 
-from desk.cli.command import Command, UsageError, resolved
+from desk.cli.command import Command, resolved
 from desk.cli.console import Words
-from desk.errors import FilmFileError, OutputError
+from desk.errors import FilmFileError, OutputError, UsageError
 from desk.files import output_error
 from desk.film.faults import LEAST_SIDE_PX, MOST_SIDE_PX, Findings
 from desk.film.model import Film, Size

@@ -2,38 +2,21 @@
 
 import concurrent.futures
 import hashlib
-import os
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from desk.errors import FfmpegError, OutputError
-from desk.ffmpeg.program import Program
 from desk.ffmpeg.run import run
 from desk.film.fingerprint import fingerprint
-from desk.film.media import MediaFacts
-from desk.film.model import Card, Size
-from desk.film.rates import SAMPLE_RATE_HZ, Rate
-from desk.footage.frame_times import shown_times
+from desk.film.rates import SAMPLE_RATE_HZ
 from desk.jobs import CancelToken, Progress, ProgressListener
-from desk.render.cache import PieceStore
-from desk.render.encoding import Encoding
-from desk.render.frame_map import map_constant, map_variable
-from desk.render.graph import Input, piece_arguments
-from desk.render.plan import (
-    Black,
-    CardPicture,
-    Footage,
-    Mix,
-    PicturePlan,
-    Piece,
-    Shot,
-    SlatePicture,
-    piece_key,
-)
-from desk.render.seeking import jump_seconds
+from desk.render.graph import piece_arguments
+from desk.render.inputs import describe, piece_inputs
+from desk.render.kit import Kit
+from desk.render.plan import PicturePlan, Piece, piece_key
 from desk.sound.aac import CHUNK_PACKETS, PACKET_SAMPLES, QUALITY, Chunk, chunks, encode_chunk, join_chunks
 from desk.sound.plan import SceneSound, stem_key
 from desk.sound.reading import Samples
@@ -42,48 +25,6 @@ from desk.sound.stems import LANES, Stem, mixed, stem_range, write_stem
 _WAIT_SECONDS = 0.1
 _SOUND_WEIGHT = 0.1
 """What a frame of sound costs beside a frame of picture, for the progress bar."""
-
-
-class CardDrawer(Protocol):
-    """What draws cards and slates to PNG files; `desk.cards.drawing` is one."""
-
-    DRAWING_VERSION: str
-
-    def draw_card(
-        self, card: Card, *, film_size: Size, size: Size, target: Path, picture: Path | None = None
-    ) -> None:
-        """Draw a card, or the strip of a rolling one."""
-
-    def draw_backdrop(self, card: Card, *, size: Size, target: Path, picture: Path) -> None:
-        """Draw what stands still behind a rolling card with a picture."""
-
-    def draw_slate(self, *, number: str, slugline: str, note: str, size: Size, target: Path) -> None:
-        """Draw the slate of a scene."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
-    """What rendering works with.
-
-    Attributes:
-        program: Which ffmpeg.
-        store: Where pieces are kept.
-        encoding: Encoder settings.
-        drawer: What draws cards.
-        film_size: The film's frame size, for which rolls are planned.
-        files: Where each source is, by its path in the film.
-        media: What was read of each.
-        workers: How many pieces are made at once.
-    """
-
-    program: Program
-    store: PieceStore
-    encoding: Encoding
-    drawer: CardDrawer
-    film_size: Size
-    files: Mapping[str, Path]
-    media: Mapping[str, MediaFacts]
-    workers: int = os.cpu_count() or 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -263,8 +204,7 @@ class _Making:
     # -- picture
 
     def _piece(self, key: str, piece: Piece) -> None:
-        shots: tuple[Shot, ...] = (piece.outgoing, piece.incoming) if isinstance(piece, Mix) else (piece,)
-        inputs = [self._input(shot) for shot in shots]
+        inputs = piece_inputs(piece, rate=self._plan.rate, size=self._plan.size, kit=self._kit)
         reported = 0
 
         def on_frame(frame: int) -> None:
@@ -282,60 +222,16 @@ class _Making:
                 encoding=self._kit.encoding,
                 target=part,
             )
-            run(self._kit.program, arguments, cancel=self._stop, on_frame=on_frame, doing=_describe(piece))
+            run(self._kit.program, arguments, cancel=self._stop, on_frame=on_frame, doing=describe(piece))
             if reported < piece.frames:
                 raise FfmpegError(
-                    f"ffmpeg made only {reported} of {piece.frames} frames of {_describe(piece)}.",
+                    f"ffmpeg made only {reported} of {piece.frames} frames of {describe(piece)}.",
                     advice="Look at the footage named, or replace it.",
                     code="ffmpeg.too-few-frames",
                 )
 
         self._kit.store.make(key, ".mp4", write)
         on_frame(piece.frames)
-
-    def _input(self, shot: Shot) -> Input | None:
-        match shot:
-            case Black():
-                return None
-            case Footage():
-                return _footage_input(shot, self._plan.rate, self._kit)
-            case CardPicture():
-                return self._card(shot)
-            case SlatePicture():
-                slate, size, drawer = shot, self._plan.size, self._kit.drawer
-                return Input(
-                    self._drawing(
-                        ["slate", slate.number, slate.slugline, slate.note],
-                        lambda part: drawer.draw_slate(
-                            number=slate.number,
-                            slugline=slate.slugline,
-                            note=slate.note,
-                            size=size,
-                            target=part,
-                        ),
-                    )
-                )
-
-    def _card(self, shot: CardPicture) -> Input:
-        card, picture = shot.card, self._kit.files.get(shot.card.picture)
-        size, film_size, drawer = self._plan.size, self._kit.film_size, self._kit.drawer
-        shown: list[object] = [card, shot.roll, shot.picture]
-        drawn = self._drawing(
-            ["card", *shown],
-            lambda part: drawer.draw_card(card, film_size=film_size, size=size, target=part, picture=picture),
-        )
-        if shot.roll is None or picture is None:
-            return Input(drawn)
-        behind = self._drawing(
-            ["backdrop", *shown],
-            lambda part: drawer.draw_backdrop(card, size=size, target=part, picture=picture),
-        )
-        return Input(drawn, behind=behind)
-
-    def _drawing(self, shown: list[object], draw: Callable[[Path], None]) -> Path:
-        key = fingerprint(["drawing", self._kit.drawer.DRAWING_VERSION, str(self._plan.size), shown])
-        store = self._kit.store
-        return store.find(key) or store.make(key, ".png", draw)
 
     # -- sound
 
@@ -418,32 +314,3 @@ class _Making:
             self._sounds_found += 1
         else:
             self._sounds_made += 1
-
-
-def _footage_input(shot: Footage, rate: Rate, kit: Kit) -> Input:
-    facts, path = shot.media.picture, kit.files[shot.source]
-    if facts is None:
-        raise ValueError(f"“{shot.source}” has no picture")
-    if facts.variable:
-        end_seconds = shot.in_seconds + shot.frames * shot.speed / rate.fraction
-        times = shown_times(path, facts, shot.in_seconds, end_seconds)
-        frame_map = map_variable(facts, times, rate, shot.in_seconds, shot.speed, shot.frames)
-    else:
-        frame_map = map_constant(facts, rate, shot.in_seconds, shot.speed, shot.frames)
-    # Of two fields a frame is made with the help of the one before it.
-    key_seconds = frame_map.key_seconds - (facts.rate.seconds(1) if facts.interlaced else 0)
-    return Input(path, frame_map, jump_seconds(path, facts, key_seconds))
-
-
-def _describe(piece: Piece) -> str:
-    match piece:
-        case Footage():
-            return f"a piece of “{piece.source}”"
-        case Mix():
-            return f"the join from {_describe(piece.outgoing)} to {_describe(piece.incoming)}"
-        case CardPicture():
-            return f"card “{piece.card.name}”"
-        case SlatePicture():
-            return f"the slate of scene {piece.number}"
-        case Black():
-            return "black"

@@ -24,6 +24,7 @@ EDGE_SAMPLES = 96
 """A sound that begins or ends in the middle of a wave clicks: 2 ms of ramp (common practice, no source)."""
 
 _QUARTER = np.pi / 2
+_SAMPLE_BYTES = 8
 _BLOCK_SAMPLES = 20 * SAMPLE_RATE_HZ
 
 
@@ -99,18 +100,23 @@ def mixed(stems: Sequence[tuple[int, Stem]], samples: int, block_samples: int) -
         samples: Length of the film.
         block_samples: How many samples a block has; the last may be shorter.
     """
-    opened = [
-        (start + stem.start_sample, np.memmap(stem.path, np.float32, "r").reshape(-1, 2))
+    placed = [
+        (start + stem.start_sample, stem.path.stat().st_size // _SAMPLE_BYTES, stem.path)
         for start, stem in stems
     ]
     for first in range(0, samples, block_samples):
         end = min(first + block_samples, samples)
         block = np.zeros((end - first, 2), np.float32)
-        for start, data in opened:
-            low, high = max(first, start), min(end, start + len(data))
+        for start, length, path in placed:
+            low, high = max(first, start), min(end, start + length)
             if low < high:
-                block[low - first : high - first] += data[low - start : high - start]
+                block[low - first : high - first] += _read(path, low - start, high - low)
         yield block
+
+
+def _read(path: Path, first: int, count: int) -> Samples:
+    """Return part of a stem. Read and not mapped, which would count all of it as this program's memory."""
+    return np.fromfile(path, "<f4", 2 * count, offset=first * _SAMPLE_BYTES).reshape(-1, 2)
 
 
 class _Voice:
