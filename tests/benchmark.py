@@ -163,7 +163,7 @@ def measure(film: Film, footage: list[Path], work: Path) -> dict[str, float]:
     found["one graph"] = one_graph(film, footage, work / "graph.mp4")
     found["cold"], found["memory cold MB"], _ = assemble(work, out)
     opened = open_film(work)
-    middle = len(film.scenes) // 2
+    middle = (len(film.scenes) - 1) // 2
     opened = save_film(opened, edits.move(opened.film, [film.scenes[middle].id], middle + 1).after)
     found["reorder"], found["memory reorder MB"], said = assemble(work, out)
     print(said)
