@@ -95,14 +95,13 @@ def clip_starts(content: SceneContent) -> tuple[int, ...]:
     return tuple(starts)
 
 
-def lay_out(film: Film, include: Include, *, slated: Mapping[str, str] | None = None) -> Layout:
+def lay_out(film: Film, include: Include) -> Layout:
     """Return which entries an assembly has, and where.
 
     Args:
         film: The film.
         include: `locked`: only locked scenes. `all`: drafts too, where they have clips. `slates`: a slate for
             each scene that is not locked.
-        slated: Ids of scenes that a slate replaces although they are locked, in `slates`.
     """
     entries = film.entries()
     chosen: list[tuple[Scene | Card, Join, bool]] = []
@@ -113,7 +112,7 @@ def lay_out(film: Film, include: Include, *, slated: Mapping[str, str] | None = 
         if isinstance(entry, Card):
             reason = "the card is empty" if is_empty(entry) else ""
         elif include is Include.SLATES:
-            slate = entry.lock is None or not entry.content.clips or entry.id in (slated or {})
+            slate = entry.lock is None or not entry.content.clips
         elif include is Include.LOCKED and entry.lock is None:
             reason = "not locked"
         elif not entry.content.clips:
