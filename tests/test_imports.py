@@ -1,4 +1,4 @@
-"""Each room can be used without Qt, but for the ones that draw."""
+"""Each room can be used without Qt, but for the ones that draw and those above them."""
 
 import pkgutil
 import subprocess
@@ -8,7 +8,7 @@ import pytest
 
 import desk
 
-WITH_QT = {"cards", "cli"}
+WITH_QT = {"app", "cards", "cli", "ui"}
 ROOMS = sorted(
     module.name for module in pkgutil.iter_modules(desk.__path__) if module.name not in {*WITH_QT, "__main__"}
 )

@@ -1,0 +1,1 @@
+"""Builds the window program: the application, what catches faults, and its windows."""

@@ -1,0 +1,1 @@
+"""The window: what the person sees of a film, and does with it."""

@@ -1,0 +1,40 @@
+"""What all parts of the window share."""
+
+from dataclasses import dataclass
+
+from desk.ui.choice import Choice
+from desk.ui.job_runner import JobRunner
+from desk.ui.look.theme import Theme
+from desk.ui.media import Media
+from desk.ui.messages import Messages
+from desk.ui.saving import Saving
+from desk.ui.session import Session
+from desk.ui.status import Statuses
+from desk.ui.thumbnails import Thumbnails
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """One open film with all that shows it.
+
+    Attributes:
+        session: The film and its edits.
+        saving: Keeps the film file as the film is.
+        choice: What the person looks at.
+        media: What is known of its files.
+        statuses: How each scene stands.
+        thumbnails: Small pictures of footage.
+        jobs: Long work beside the window.
+        theme: Colours in use.
+        messages: Says things to the person.
+    """
+
+    session: Session
+    saving: Saving
+    choice: Choice
+    media: Media
+    statuses: Statuses
+    thumbnails: Thumbnails
+    jobs: JobRunner
+    theme: Theme
+    messages: Messages

@@ -1,0 +1,1 @@
+"""The film's own sheet."""

@@ -1,0 +1,1 @@
+"""How the window looks: colours, type, marks, icons and the style of controls."""

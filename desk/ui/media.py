@@ -1,0 +1,142 @@
+"""What is known of the film's media now, read beside the window and looked at again when files change."""
+
+import functools
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+from pathlib import Path
+
+from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
+
+from desk.assembly.survey import Survey, survey
+from desk.film.media import MediaFacts
+from desk.film.model import Film
+from desk.film.paths import film_paths
+from desk.film.problem import MediaTrouble
+from desk.jobs import CancelToken, Progress, ProgressListener
+from desk.ui.job_runner import Job, JobRunner
+from desk.ui.session import Session
+
+_SETTLE_MS = 400
+"""A copy that is being written says so many times: look when it is quiet."""
+
+
+class Media(QObject):
+    """Facts of every file that the film names.
+
+    A file that was not looked at yet counts as there, so that nothing is called missing before it is known.
+
+    Signals:
+        changed: Some files are not what they were: a frozenset of their paths in the film.
+        looking: How far a look at the files is, as a `Progress`; fraction 1 at the end.
+    """
+
+    changed = Signal(object)
+    looking = Signal(object)
+
+    def __init__(self, session: Session, jobs: JobRunner, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._jobs = jobs
+        self._facts: dict[str, MediaFacts | MediaTrouble] = {}
+        self._paths: tuple[str, ...] = ()
+        self._job: Job | None = None
+        self._again = False
+        self._watcher = QFileSystemWatcher(self)
+        self._watcher.fileChanged.connect(self._on_touched)
+        self._watcher.directoryChanged.connect(self._on_touched)
+        self._timer = QTimer(self, singleShot=True, interval=_SETTLE_MS)
+        self._timer.timeout.connect(self.look)
+        session.changed.connect(self._on_film_changed)
+
+    @property
+    def facts(self) -> Mapping[str, MediaFacts | MediaTrouble]:
+        """What was read of each file, or what is wrong with it; without those not looked at yet."""
+        return self._facts
+
+    def is_present(self, path: str) -> bool:
+        """Return whether a file of the film is there and can be read, as far as is known."""
+        return not isinstance(self._facts.get(path), MediaTrouble)
+
+    def source_seconds(self) -> dict[str, Fraction]:
+        """Return the length of each source's picture, by path, for `desk.film.timing.join_room`."""
+        return {
+            path: facts.picture.seconds
+            for path, facts in self._facts.items()
+            if isinstance(facts, MediaFacts) and facts.picture
+        }
+
+    def as_now(self, paths: Iterable[str]) -> dict[str, tuple[int, str] | None]:
+        """Return size and sample hash of files as they are now, for `desk.film.locking.broken`.
+
+        A file that was not looked at yet is left out.
+        """
+        found: dict[str, tuple[int, str] | None] = {}
+        for path in paths:
+            facts = self._facts.get(path)
+            if isinstance(facts, MediaFacts):
+                found[path] = (facts.size_bytes, facts.sample_hash)
+            elif facts is not None:
+                found[path] = None
+        return found
+
+    def look(self) -> None:
+        """Look at the files again, beside the window."""
+        self._timer.stop()
+        if self._job is not None:
+            self._again = True
+            return
+        film = self._session.film
+        paths = _watched_paths(film)
+        self._paths = paths
+        job = self._jobs.start(
+            "look at the media", functools.partial(_look, film, self._session.folder, paths)
+        )
+        self._job = job
+        job.progressed.connect(self.looking)
+        job.succeeded.connect(self._on_looked)
+        job.finished.connect(self._on_finished)
+
+    def _on_looked(self, found: object) -> None:
+        assert isinstance(found, Survey)
+        before, self._facts = self._facts, dict(found.facts)
+        either = before.keys() | self._facts.keys()
+        changed = frozenset(path for path in either if before.get(path) != self._facts.get(path))
+        self._watch()
+        if changed:
+            self.changed.emit(changed)
+
+    def _on_finished(self) -> None:
+        self._job = None
+        self.looking.emit(Progress("media", "", 1.0))
+        if self._again:
+            self._again = False
+            self._timer.start()
+
+    def _watch(self) -> None:
+        folder = self._session.folder
+        wanted = {str(folder / path) for path in self._paths if (folder / path).exists()}
+        # A folder says when a file comes back or is put in another's place, which the file itself can't.
+        wanted |= {str(parent) for path in self._paths if (parent := (folder / path).parent).is_dir()}
+        watched = {*self._watcher.files(), *self._watcher.directories()}
+        if gone := sorted(watched - wanted):
+            self._watcher.removePaths(gone)
+        if new := sorted(wanted - watched):
+            self._watcher.addPaths(new)
+
+    def _on_touched(self) -> None:
+        self._timer.start()
+
+    def _on_film_changed(self) -> None:
+        if _watched_paths(self._session.film) != self._paths:
+            self._timer.start()
+
+
+def _watched_paths(film: Film) -> tuple[str, ...]:
+    locked = (media.path for scene in film.scenes if scene.lock for media in scene.lock.media)
+    return tuple(dict.fromkeys((*film_paths(film), *locked)))
+
+
+def _look(
+    film: Film, folder: Path, paths: tuple[str, ...], progress: ProgressListener, cancel: CancelToken
+) -> Survey:
+    return survey(film, folder, paths=paths, progress=progress, cancel=cancel)

@@ -1,0 +1,1 @@
+"""The sheet of a scene, in the order of the craft."""

@@ -1,0 +1,1 @@
+"""The page that the program starts with, and making a new film."""

@@ -1,0 +1,1 @@
+"""The film to scale along the foot of the window."""
