@@ -19,6 +19,7 @@ Choices where the format leaves one:
 - A fade through black is one Custom_Transition, its kind in our metadata. Two dissolves would need an item of
   black between them, which would lengthen the film; two transitions side by side are not allowed. It uses no
   handles.
+- Black where a clip was taken out is a gap.
 - Fades at the film's ends are dissolves from and to a gap of no length, since a transition that is first or
   last in a track would lengthen it.
 - At a dissolve, sounds that meet at the cut are crossfaded in the flat form; in the nest, the stack's own
@@ -53,7 +54,7 @@ from desk.film.lanes import Lane, Span, spans
 from desk.film.media import MediaFacts
 from desk.film.model import CUT, Card, Clip, Film, Join, JoinKind, Scene, SoundKind
 from desk.film.rates import Rate
-from desk.film.timing import Layout, Slot, head_handle_frames, tail_handle_frames
+from desk.film.timing import Layout, Slot, head_handle_frames, opening_gap_frames, tail_handle_frames
 
 _LANE_NAMES: dict[Lane, str] = {"dialogue": "Dialogue", "effects": "Effects", "music": "Music"}
 
@@ -78,7 +79,7 @@ def build_timeline(
         locate: Gives the URL of a file, from its path in the film.
 
     Raises:
-        AssemblyError: where a dissolve is longer than what it lies in.
+        AssemblyError: where a dissolve is longer than what it lies in, or meets black.
     """
     maker = _Maker(film, facts, locate)
     timeline = otio.schema.Timeline(
@@ -187,9 +188,11 @@ class _Maker:
                 groups.append([self._slate(slot, slot.entry, reach)])
                 lengths.append([slot.length_frames])
             else:
-                clips = slot.entry.content.clips
-                groups.append([self._picture(slot.entry, clip) for clip in clips])
-                lengths.append([clip.length_frames for clip in clips])
+                group: list[otio.core.Item] = []
+                for clip in slot.entry.content.clips:
+                    group += [*self._black_before(slot.entry, clip), self._picture(slot.entry, clip)]
+                groups.append(group)
+                lengths.append([int(item.trimmed_range().duration.value) for item in group])
         passages = _passages(self._film, layout, lengths)
         yield self._picture_track(groups, passages)
         sounds: list[_Sound] = []
@@ -287,11 +290,19 @@ class _Maker:
             yield self._gap(reach.before_frames - before)
         for index, clip in enumerate(clips):
             last = index == len(clips) - 1
+            yield from self._black_before(scene, clip)
             yield self._picture(
                 scene, clip, before_frames=0 if index else before, after_frames=after if last else 0
             )
         if after < reach.after_frames:
             yield self._gap(reach.after_frames - after)
+
+    def _black_before(self, scene: Scene, clip: Clip) -> Iterator[otio.schema.Gap]:
+        """Yield the black before a clip, where something was taken out."""
+        if clip.gap_frames:
+            gap = self._gap(clip.gap_frames)
+            gap.metadata[KEY] = {"kind": "gap", "scene": scene.id, "before": clip.id}
+            yield gap
 
     def _picture(
         self, scene: Scene, clip: Clip, *, before_frames: int = 0, after_frames: int = 0
@@ -515,7 +526,7 @@ def _passages(film: Film, layout: Layout, lengths: Sequence[Sequence[int]]) -> l
         lengths: Lengths of the items that each slot has on the track.
 
     Raises:
-        AssemblyError: where a dissolve is longer than what it lies in.
+        AssemblyError: where a dissolve is longer than what it lies in, or meets black.
     """
     asked = [
         ("fade in", Join(after_frames=film.fade_in_frames)),
@@ -526,6 +537,13 @@ def _passages(film: Film, layout: Layout, lengths: Sequence[Sequence[int]]) -> l
     used = 0
     for index, (kind, join) in enumerate(asked):
         before = after = 0
+        if kind == JoinKind.DISSOLVE and opening_gap_frames(layout.slots[index]):
+            name = entry_name(layout.slots[index].entry)
+            raise AssemblyError(
+                f"The dissolve into “{name}” meets black, where a clip was taken out.",
+                advice="Close the gap before its first clip, or make it a cut.",
+                code="assembly.join",
+            )
         if index:
             outgoing = lengths[index - 1]
             room = outgoing[-1] - (used if len(outgoing) == 1 else 0)

@@ -94,6 +94,8 @@ def _moved(places: Sequence[int]) -> set[int]:
 
 
 def _clip(old: Clip, new: Clip, rate: Rate) -> Iterator[str]:
+    if old.gap_frames != new.gap_frames:
+        yield f"black before it {old.gap_frames:,} → {counted(new.gap_frames, 'frame')}"
     if old.source != new.source:
         yield f"source {quoted(old.source)} → {quoted(new.source)}"
     if old.speed != new.speed:

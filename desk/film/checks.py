@@ -96,6 +96,7 @@ def _scene(film: Film, scene: Scene, facts: Facts, include: Include, made: bool)
     yield from _standing(scene, include)
     yield from _lock(scene, facts, Severity.BLOCKS if include is Include.LOCKED else Severity.LOOK)
     yield from looker.media()
+    yield from looker.gaps()
     yield from looker.clips()
     yield from looker.sounds()
 
@@ -186,16 +187,32 @@ def _joins(film: Film, layout: Layout, facts: Facts) -> Iterator[Problem]:
         if join.kind is not JoinKind.CUT:
             room = join_room(outgoing, incoming, previous, film.rate, lengths)
             yield from chain(
-                _too_long(outgoing, incoming, join, room), _handles(outgoing, incoming, join, room)
+                _meets_black(outgoing, incoming, join, room),
+                _too_long(outgoing, incoming, join, room),
+                _handles(outgoing, incoming, join, room),
             )
         previous = join
+
+
+def _meets_black(outgoing: Slot, incoming: Slot, join: Join, room: JoinRoom) -> Iterator[Problem]:
+    """Yield a join that needs a clip right after the cut, where a scene begins with black."""
+    if not room.gap_frames or not (join.kind is JoinKind.DISSOLVE or join.after_frames):
+        return
+    black = counted(room.gap_frames, "frame")
+    name = sentence(entry_name(incoming.entry))
+    told = f"{name} begins with {black} of black, and the {join_name(join)} needs a clip there."
+    fits = _fitting(join, room)
+    advice = "Close the gap before its first clip, or make it a cut."
+    if fitting_join(join, room).kind is not JoinKind.CUT:
+        advice = f"Close the gap before its first clip. As it is, {uncapped(fits)}"
+    yield _join_problem(outgoing, incoming, told, advice, "join.gap")
 
 
 def _too_long(outgoing: Slot, incoming: Slot, join: Join, room: JoinRoom) -> Iterator[Problem]:
     over = []
     for frames, most, slot, end in (
         (join.before_frames, room.before, outgoing, "end"),
-        (join.after_frames, room.after, incoming, "beginning"),
+        (0 if room.gap_frames else join.after_frames, room.after, incoming, "beginning"),
     ):
         if frames > max(0, most):
             name = entry_name(slot.entry)
@@ -212,7 +229,7 @@ def _handles(outgoing: Slot, incoming: Slot, join: Join, room: JoinRoom) -> Iter
         return
     short = []
     for frames, handle, slot, where in (
-        (join.before_frames, room.head_handle, incoming, "before the head"),
+        (0 if room.gap_frames else join.before_frames, room.head_handle, incoming, "before the head"),
         (join.after_frames, room.tail_handle, outgoing, "after the tail"),
     ):
         have = frames if handle is None else max(0, handle)

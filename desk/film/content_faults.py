@@ -40,6 +40,7 @@ _FINGERPRINT = re.compile(r"[0-9a-f]{32}")
 _WORDS = {
     "in_seconds": "in point",
     "length_frames": "length",
+    "gap_frames": "gap",
     "start_frames": "start",
     "gain_db": "gain",
     "lead_frames": "lead",
@@ -231,6 +232,7 @@ def _find_in_clip(findings: Findings, clip: Clip, place: str, owner: str, past: 
     findings.path(clip.source, f"{place}.source", f"the source of {owner}")
     findings.seconds(clip, "in_seconds", 0, place, owner)
     findings.number(clip, "length_frames", 1, None, place, owner)
+    findings.number(clip, "gap_frames", 0, None, place, owner)
     top, bottom = clip.speed.numerator, clip.speed.denominator
     if not (bottom <= 100 * top and top <= 100 * bottom and top < _MOST_DIGITS and bottom < _MOST_DIGITS):
         finding = (

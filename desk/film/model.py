@@ -131,6 +131,7 @@ class Clip:
         source: The footage.
         in_seconds: In point in the source.
         length_frames: Film frames, 1 or more.
+        gap_frames: Frames of black before it, where something was taken out.
         speed: Source seconds for each film second, above 0.
         framing: Place in the frame.
         sound: Its own sound.
@@ -142,6 +143,7 @@ class Clip:
     source: str
     in_seconds: Fraction = Fraction(0)
     length_frames: int
+    gap_frames: int = 0
     speed: Fraction = Fraction(1)
     framing: Framing = Framing()
     sound: ClipSound = ClipSound()
@@ -255,7 +257,8 @@ class SceneContent:
     """All of a scene that a lock closes over: what decides its picture and sound.
 
     Attributes:
-        clips: The Picture lane, one after the other, with their sound (the Dialogue lane).
+        clips: The Picture lane, one after the other, with their sound (the Dialogue lane) and the black
+            before them.
         cues: The Music lane.
         no_music: Declared to have none.
         spots: The Effects lane.

@@ -75,6 +75,19 @@ class SceneCheck:
                     "media.no-sound",
                 )
 
+    def gaps(self) -> Iterator[Problem]:
+        """Yield where black stands in the scene."""
+        for index, clip in enumerate(self.scene.content.clips):
+            if clip.gap_frames:
+                verb = "stands" if clip.gap_frames == 1 else "stand"
+                yield self._problem(
+                    Severity.LOOK,
+                    f"clip {index + 1}",
+                    f"{counted(clip.gap_frames, 'frame')} of black {verb} before it.",
+                    "Close the gap, or put a clip there.",
+                    "clip.gap",
+                )
+
     def clips(self) -> Iterator[Problem]:
         """Yield what is the matter with clips whose footage is there."""
         for index, clip in enumerate(self.scene.content.clips):

@@ -65,8 +65,8 @@ class Layout:
 
 
 def content_frames(content: SceneContent) -> int:
-    """Return the length of a scene's picture."""
-    return sum(clip.length_frames for clip in content.clips)
+    """Return the length of a scene's picture, with the black before its clips."""
+    return sum(clip.gap_frames + clip.length_frames for clip in content.clips)
 
 
 def scene_frames(scene: Scene, rate: Rate) -> int:
@@ -87,9 +87,10 @@ def entry_frames(entry: Scene | Card, film: Film) -> int:
 
 
 def clip_starts(content: SceneContent) -> tuple[int, ...]:
-    """Return the first frame of each clip in its scene."""
+    """Return the first frame of each clip in its scene; the black before it ends there."""
     starts, at = [], 0
     for clip in content.clips:
+        at += clip.gap_frames
         starts.append(at)
         at += clip.length_frames
     return tuple(starts)
@@ -149,6 +150,13 @@ def tail_handle_frames(clip: Clip, rate: Rate, source_seconds: Fraction) -> int:
     return math.ceil((source_seconds - clip.in_seconds) * rate.fraction / clip.speed) - clip.length_frames
 
 
+def opening_gap_frames(slot: Slot) -> int:
+    """Return the frames of black that a slot begins with, before the first clip of its scene."""
+    if isinstance(slot.entry, Scene) and not slot.slate and slot.entry.content.clips:
+        return slot.entry.content.clips[0].gap_frames
+    return 0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JoinRoom:
     """What there is for a join between two slots, in frames.
@@ -158,12 +166,14 @@ class JoinRoom:
         after: Most frames after the cut.
         head_handle: Footage before the incoming clip's head, or None where it is unlimited.
         tail_handle: Footage after the outgoing clip's tail, or None where it is unlimited.
+        gap_frames: Black that the incoming scene begins with; there is nothing to join to after the cut then.
     """
 
     before: int
     after: int
     head_handle: int | None = None
     tail_handle: int | None = None
+    gap_frames: int = 0
 
 
 def join_room(
@@ -172,7 +182,8 @@ def join_room(
     """Return what a join between two neighbours can use.
 
     It lies within the last clip of the one and the first of the other, and what the neighbouring joins
-    leave of them. A dissolve also needs footage beyond the cut: `handles`.
+    leave of them. A dissolve also needs footage beyond the cut: `handles`. A scene that begins with black has
+    no clip at the cut: nothing fits after it, and no dissolve.
 
     Args:
         outgoing: The slot before the cut.
@@ -195,7 +206,10 @@ def join_room(
         own = clips[0].length_frames - (incoming.join.before_frames if len(clips) == 1 else 0)
         after = min(after, own)
         head = head_handle_frames(clips[0], rate)
-    return JoinRoom(before=before, after=after, head_handle=head, tail_handle=tail)
+    gap = opening_gap_frames(incoming)
+    if gap:
+        after = head = 0
+    return JoinRoom(before=before, after=after, head_handle=head, tail_handle=tail, gap_frames=gap)
 
 
 def fitting_join(join: Join, room: JoinRoom) -> Join:

@@ -1,7 +1,8 @@
 """The picture of an assembly as a plan of pieces.
 
 A piece is a run of frames that is encoded once and named by the hash of all that decides its bytes. Pieces
-meet at the clips' own cuts and around joins, so that a reorder changes none and a trim changes one.
+meet at the clips' own cuts, at the ends of the black between them and around joins, so that a reorder changes
+none and a trim changes one.
 """
 
 import dataclasses
@@ -15,7 +16,7 @@ from desk.film.media import MediaFacts
 from desk.film.model import Card, Clip, Film, Framing, JoinKind, Motion, Scene, Size
 from desk.film.rates import Rate
 from desk.film.reading import Roll, plan_roll
-from desk.film.timing import Layout, Slot, clip_starts
+from desk.film.timing import Layout, Slot, clip_starts, opening_gap_frames
 
 KEY_FORMAT = 1
 """Grows when pieces are made in another way, so that old ones are not used."""
@@ -227,20 +228,28 @@ class _Planner:
             incoming = self._one(_Span(slot, -join.before_frames, join.after_frames))
             yield Mix(outgoing=outgoing, incoming=incoming, first=0, passage_frames=join.length_frames)
 
-    def _to_black(self, slot: Slot, frames: int) -> Iterator[Mix]:
+    def _to_black(self, slot: Slot, frames: int) -> Iterator[Piece]:
         first = 0
         for shot in self._shots(_Span(slot, slot.length_frames - frames, slot.length_frames)):
-            yield Mix(outgoing=shot, incoming=Black(frames=shot.frames), first=first, passage_frames=frames)
+            black = Black(frames=shot.frames)
+            yield _mixed(shot, black, first, frames)
             first += shot.frames
 
-    def _from_black(self, slot: Slot, frames: int) -> Iterator[Mix]:
+    def _from_black(self, slot: Slot, frames: int) -> Iterator[Piece]:
         first = 0
         for shot in self._shots(_Span(slot, 0, frames)):
-            yield Mix(outgoing=Black(frames=shot.frames), incoming=shot, first=first, passage_frames=frames)
+            black = Black(frames=shot.frames)
+            yield _mixed(black, shot, first, frames)
             first += shot.frames
 
     def _one(self, span: _Span) -> Shot:
         shots = list(self._shots(span, whole=True))
+        gap = opening_gap_frames(span.slot)
+        if (gap and gap > span.first) or any(isinstance(shot, Black) for shot in shots):
+            raise AssemblyError(
+                f"The dissolve at {_name(span.slot)} meets black, where a clip was taken out.",
+                advice="Close the gap there, or make it a cut.",
+            )
         if len(shots) != 1:
             raise AssemblyError(
                 f"The dissolve at {_name(span.slot)} is longer than the clip that it uses.",
@@ -263,14 +272,18 @@ class _Planner:
                 note = self._slate_notes.get(entry.id, "")
                 yield SlatePicture(number=entry.number, slugline=entry.slugline, note=note, frames=frames)
 
-    def _clip_shots(self, scene: Scene, span: _Span, *, whole: bool) -> Iterator[Footage]:
+    def _clip_shots(self, scene: Scene, span: _Span, *, whole: bool) -> Iterator[Shot]:
+        longest = None if whole else self._longest
         clips = scene.content.clips
         for index, (clip, start) in enumerate(zip(clips, clip_starts(scene.content), strict=True)):
-            # Only the outer ends of a scene reach into handles.
-            low = span.first if index == 0 else max(span.first, start)
+            gap = start - clip.gap_frames
+            for _, frames in _split(max(span.first, gap), min(span.end, start), gap, longest):
+                yield Black(frames=frames)
+            # Only the outer ends of a scene reach into handles, where no black lies between.
+            low = span.first if index == 0 and not clip.gap_frames else max(span.first, start)
             end = start + clip.length_frames
             high = span.end if index == len(clips) - 1 else min(span.end, end)
-            for first, frames in _split(low, high, start, None if whole else self._longest):
+            for first, frames in _split(low, high, start, longest):
                 yield self._footage(scene, clip, first - start, frames)
 
     def _footage(self, scene: Scene, clip: Clip, first: int, frames: int) -> Footage:
@@ -296,6 +309,13 @@ class _Planner:
             return CardPicture(card=card, first_frame=0, frames=frames, picture=picture)
         roll = plan_roll(card, self._film.size, self._size)
         return CardPicture(card=card, first_frame=first, frames=frames, roll=roll, picture=picture)
+
+
+def _mixed(outgoing: Shot, incoming: Shot, first: int, passage_frames: int) -> Piece:
+    """Return part of a passage from one shot to another; from black to black it is black."""
+    if isinstance(outgoing, Black) and isinstance(incoming, Black):
+        return outgoing
+    return Mix(outgoing=outgoing, incoming=incoming, first=first, passage_frames=passage_frames)
 
 
 def _split(first: int, end: int, origin: int, longest: int | None) -> Iterator[tuple[int, int]]:

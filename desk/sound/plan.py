@@ -109,7 +109,7 @@ def _closing(slot: Slot) -> Passage:
 def _reaching(content: SceneContent, opening: Passage, closing: Passage, length_frames: int) -> SceneContent:
     """Return a scene whose outer clips sound for as long as they are seen in a dissolve."""
     clips = list(content.clips)
-    if clips and opening.start_frames < 0:
+    if clips and opening.start_frames < 0 and not clips[0].gap_frames:
         clips[0] = _sounding(clips[0], lead_frames=-opening.start_frames)
     if clips and closing.end_frames > length_frames:
         clips[-1] = _sounding(clips[-1], lag_frames=closing.end_frames - length_frames)

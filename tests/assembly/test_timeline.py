@@ -625,6 +625,49 @@ def test_a_fade_longer_than_the_first_clip_is_shortened_when_flat(tmp_path: Path
         assert frames(picture.duration(), PAL) == 50
 
 
+def black_of(parent: otio.schema.Track) -> list[tuple[int, int]]:
+    """Return where black lies on a track that a clip was taken out of."""
+    return [
+        pair(item.range_in_parent())
+        for item in parent
+        if isinstance(item, otio.schema.Gap) and KEY in item.metadata
+    ]
+
+
+def test_black_where_a_clip_was_taken_out_is_a_gap(tmp_path: Path):
+    film = film_of(
+        scene_of("a", clip("a1", 10, gap_frames=4), clip("a2", 20, gap_frames=7)),
+        scene_of("b", clip("b1", 30), clip("b2", 5, gap_frames=3)),
+        fade_in_frames=6,
+    )
+    flat = read_back(tmp_path, film, flat=True)
+    assert frames(flat.duration(), PAL) == 79
+    assert black_of(flat.tracks[0]) == [(0, 4), (14, 7), (71, 3)]
+    found = {notes(item)["id"]: place(item, flat) for item in flat.tracks[0].find_clips()}
+    assert found == {"a1": (4, 10), "a2": (21, 20), "b1": (41, 30), "b2": (74, 5)}
+    gap = flat.tracks[0][2]
+    assert dict(notes(gap)) == {"kind": "gap", "scene": "a", "before": "a1"}
+    # The fade up from black has its length although it begins over black.
+    assert notes(flat.tracks[0][1])["after_frames"] == 6
+    nested = read_back(tmp_path, film)
+    assert frames(nested.duration(), PAL) == 79
+    first, second = (item for item in nested.tracks[0] if isinstance(item, otio.schema.Stack))
+    assert (black_of(track(first, "Picture")), black_of(track(second, "Picture"))) == (
+        [(0, 4), (14, 7)],
+        [(30, 3)],
+    )
+    assert (pair(first.source_range), pair(second.source_range)) == ((0, 41), (0, 38))
+    voices = [place(item, nested) for item in sounds_of(track(first, "Dialogue"))]
+    assert voices == [(4, 10), (21, 20)]
+
+
+@pytest.mark.parametrize("flat", [False, True], ids=["nested", "flat"])
+def test_a_dissolve_into_black_is_refused(flat: bool):
+    film = film_of((scene_of("a", clip("a1", 40)), DISSOLVE), scene_of("b", clip("b1", 48, gap_frames=9)))
+    with pytest.raises(AssemblyError, match="dissolve into “b” meets black"):
+        build_timeline(film, lay_out(film, Include.ALL), {}, flat=flat, locate=str)
+
+
 def test_the_same_film_makes_the_same_bytes(tmp_path: Path):
     read_back(tmp_path, whole_film(PAL))
     first = (tmp_path / "film.otio").read_bytes()
@@ -664,6 +707,7 @@ def small_films(draw: st.DrawFn) -> Film:
             source=draw(st.sampled_from(sorted(SOURCES))),
             in_seconds=rate.seconds(draw(st.integers(0, 40))) + draw(st.sampled_from([0, Fraction(1, 70)])),
             length_frames=draw(st.integers(1, 40)),
+            gap_frames=draw(st.sampled_from([0, 0, 0, 5, 30])),
             speed=draw(st.sampled_from([Fraction(1), Fraction(1, 4), Fraction(24, 25), Fraction(2)])),
             sound=own_sound(),
         )
@@ -794,6 +838,7 @@ def _check_pictures(
         at = slot.start_frames
         if isinstance(slot.entry, Scene) and not slot.slate:
             for use in slot.entry.content.clips:
+                at += use.gap_frames
                 expected[use.id] = (at, use.length_frames, use)
                 at += use.length_frames
     found = {

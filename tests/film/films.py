@@ -203,6 +203,7 @@ def random_clip(random: Random, clip_id: str, cameras: Sequence[str] = ()) -> Cl
         source=random.choice(PATHS),
         in_seconds=Fraction(random.randint(0, 1000), random.choice([1, 24, 25, 30000, 1001])),
         length_frames=random.randint(1, 200),
+        gap_frames=random.choice([0, 0, 0, random.randint(1, 40)]),
         speed=random.choice(SPEEDS),
         framing=Framing(fit=random.choice(list(Fit)), scale=random.uniform(0.1, 4), x=random.uniform(-1, 1)),
         sound=ClipSound(

@@ -357,6 +357,50 @@ def with_joins(**joins: Join) -> Film:
     return film
 
 
+def test_black_deserves_a_look():
+    film = edits.remove_clips(FILM, "s1", ["c1"], close=False).after
+    problem = one(film, "clip.gap")
+    assert (problem.severity, problem.place, problem.subject) == (Severity.LOOK, "s1", "Scene 1, clip 1")
+    assert problem.sentence == "48 frames of black stand before it."
+    assert one(edits.set_gap(FILM, "s1", "c2", 1).after, "clip.gap").sentence == (
+        "1 frame of black stands before it."
+    )
+    assert found(FILM, "clip.gap") == []
+
+
+def black_first(film: Film) -> Film:
+    """Scene 2 with six frames of black before its clip."""
+    return edits.set_gap(film, "s2", "c3", 6).after
+
+
+@pytest.mark.parametrize("before", [0, 12])
+def test_a_dissolve_does_not_go_into_black(before):
+    problem = one(black_first(with_joins(s1=join(before, 12))), "join.gap")
+    assert (problem.severity, problem.place) == (Severity.BLOCKS, "s1")
+    assert problem.sentence == "Scene 2 begins with 6 frames of black, and the dissolve needs a clip there."
+    assert problem.advice == "Close the gap before its first clip, or make it a cut."
+    film = black_first(with_joins(s1=join(before, 12)))
+    assert [item.code for item in check(film, all_facts(), Include.ALL) if item.code.startswith("join.")] == [
+        "join.gap"
+    ]
+    assert found(film, "join.gap", Include.SLATES) == []
+    assert found(edits.set_gap(film, "s2", "c3", 0).after, "join.gap") == []
+
+
+def test_a_fade_through_black_ends_where_black_begins():
+    film = black_first(with_joins(s1=join(12, 12, JoinKind.THROUGH_BLACK)))
+    assert one(film, "join.gap").advice == (
+        "Close the gap before its first clip. As it is, a fade through black of 12 frames fits: 12 before "
+        "the cut and 0 after it."
+    )
+    assert found(black_first(with_joins(s1=join(12, 0, JoinKind.THROUGH_BLACK))), "join.gap") == []
+    # What is too long on the other side is told beside it.
+    film = black_first(with_joins(s1=join(80, 12, JoinKind.THROUGH_BLACK)))
+    assert one(film, "join.too-long").sentence.endswith("end of scene 1, which leaves 72.")
+    # Black before a later clip is no matter: the join lies within the first.
+    assert found(edits.set_gap(with_joins(k1=join(4, 4)), "s1", "c2", 6).after, "join.gap") == []
+
+
 def test_handles_that_are_too_short():
     # Scene 2 has 3 s, 72 frames, before its head; scene 1's last clip is 72 frames from second 1.
     assert found(with_joins(s1=join(72, 24)), "join.handles", kiosk=facts(5)) == []

@@ -1,6 +1,7 @@
 """Random edits on random films: what holds after every one of them, whatever came before."""
 
 import dataclasses
+from fractions import Fraction
 from random import Random
 
 from hypothesis import given, settings
@@ -13,7 +14,16 @@ from desk.film.faults import faults
 from desk.film.model import Card, CardKind, Clip, Delivery, Film, Motion, Person, ReviewCopy, Size
 from desk.film.paths import film_paths
 from desk.film.rates import FILM_RATES
-from tests.film.films import LINES, PATHS, films, locked_media, random_content, random_join
+from tests.film.films import (
+    LINES,
+    PATHS,
+    SPEEDS,
+    films,
+    locked_media,
+    random_clip,
+    random_content,
+    random_join,
+)
 
 
 def some_edit(name: str, random: Random, film: Film) -> Edit | None:
@@ -78,7 +88,11 @@ def some_edit(name: str, random: Random, film: Film) -> Edit | None:
                 number=random.randint(1, 5), date="2026-03-08", file=path, frames=9, include="all"
             )
             return edits.add_review_copy(film, copy)
-    return some_content_edit(name, random, film, scene_id) if film.scenes else None
+    if not film.scenes:
+        return None
+    if name == "cut":
+        return some_cut(random, film, scene_id)
+    return some_content_edit(name, random, film, scene_id)
 
 
 def some_content_edit(name: str, random: Random, film: Film, scene_id: str) -> Edit | None:
@@ -109,6 +123,69 @@ def some_content_edit(name: str, random: Random, film: Film, scene_id: str) -> E
     raise AssertionError(name)
 
 
+def some_cut(random: Random, film: Film, scene_id: str) -> Edit | None:
+    """An edit of a scene's cut."""
+    content = film.scene(scene_id).content
+    clips, spots = [clip.id for clip in content.clips], [spot.id for spot in content.spots]
+    cues = [cue.id for cue in content.cues]
+    clip_id, spot_id, cue_id = (random.choice(ids or ["none"]) for ids in (clips, spots, cues))
+    several = random.sample(clips, random.randint(0, len(clips)))
+    count, index, path = random.randint(-30, 30), random.randint(0, len(clips)), random.choice(PATHS)
+    frame = random.randint(0, 200)
+    known = {path: Fraction(random.randint(0, 2000)) for path in random.sample(PATHS, 2)}
+    new = [random_clip(random, "none", [look.id for look in film.camera_looks])]
+    other_id = random.choice([scene.id for scene in film.scenes])
+    candidates = [item.id for cue in content.cues if cue.id == cue_id for item in cue.candidates]
+    candidate_id = random.choice(candidates or ["none"])
+
+    def paste() -> Edit:
+        return edits.paste_clips(
+            film, scene_id, edits.copy_clips(film, other_id, whole(film, other_id)), index
+        )
+
+    calls = {
+        "trim_head": lambda: edits.trim_head(film, scene_id, clip_id, count),
+        "trim_tail": lambda: edits.trim_tail(film, scene_id, clip_id, count, source_seconds=known),
+        "move_cut": lambda: edits.move_cut(film, scene_id, clip_id, count, source_seconds=known),
+        "slide": lambda: edits.slide(film, scene_id, clip_id, count, source_seconds=known),
+        "split": lambda: edits.split(film, scene_id, frame),
+        "insert": lambda: edits.insert_clips(film, scene_id, new, index),
+        "insert_at": lambda: edits.insert_clips_at(film, scene_id, new, frame),
+        "paste": paste,
+        "move": lambda: edits.move_clips(film, scene_id, several, random.randint(0, 3)),
+        "remove": lambda: edits.remove_clips(film, scene_id, several, close=random.random() < 0.5),
+        "set_gap": lambda: edits.set_gap(film, scene_id, clip_id, abs(count)),
+        "replace": lambda: edits.replace_source(film, scene_id, clip_id, path, source_seconds=known),
+        "speed": lambda: edits.set_speed(film, scene_id, clip_id, random.choice(SPEEDS)),
+        "every_frame": lambda: edits.show_every_frame(film, scene_id, clip_id, random.choice(FILM_RATES)),
+        "sheet": lambda: edits.edit_clips(film, scene_id, several, note=random.choice(LINES)),
+        "sound": lambda: edits.edit_clip_sound(film, scene_id, several, gain_db=count, fade_in_frames=3),
+        "recording": lambda: edits.lay_recording(film, scene_id, clip_id, path, Fraction(count, 7)),
+        "sound_head": lambda: edits.drag_sound_head(film, scene_id, clip_id, count),
+        "sound_tail": lambda: edits.drag_sound_tail(film, scene_id, clip_id, count, sound_seconds=known),
+        "add_spot": lambda: edits.add_spot(film, scene_id, path, count, frame),
+        "edit_spot": lambda: edits.edit_spot(film, scene_id, spot_id, gain_db=count),
+        "move_spots": lambda: edits.move_spots(film, scene_id, spots, count),
+        "spot_head": lambda: edits.trim_spot_head(film, scene_id, spot_id, count),
+        "spot_tail": lambda: edits.trim_spot_tail(film, scene_id, spot_id, count),
+        "remove_spots": lambda: edits.remove_spots(film, scene_id, spots[:1]),
+        "add_cue": lambda: edits.add_cue(film, scene_id, count, frame, file=random.choice(["", path])),
+        "edit_cue": lambda: edits.edit_cue(film, scene_id, cue_id, length_frames=frame),
+        "move_cues": lambda: edits.move_cues(film, scene_id, cues, count),
+        "cue_head": lambda: edits.trim_cue_head(film, scene_id, cue_id, count),
+        "cue_tail": lambda: edits.trim_cue_tail(film, scene_id, cue_id, count),
+        "remove_cues": lambda: edits.remove_cues(film, scene_id, cues[:1]),
+        "add_candidate": lambda: edits.add_candidate(film, scene_id, cue_id, path),
+        "edit_candidate": lambda: edits.edit_candidate(film, scene_id, cue_id, candidate_id, gain_db=count),
+        "remove_candidate": lambda: edits.remove_candidate(film, scene_id, cue_id, candidate_id),
+    }
+    return calls[random.choice(list(calls))]()
+
+
+def whole(film: Film, scene_id: str) -> list[str]:
+    return [clip.id for clip in film.scene(scene_id).content.clips]
+
+
 EDITS = [
     *(
         "move",
@@ -124,6 +201,8 @@ EDITS = [
     *("camera_looks", "set_fades", "set_content", "add_clip", "set_grade_note", "declare_no_music"),
     *("set_voices_levelled", "choose_candidate", "add_proof", "lock", "unlock", "bring_back", "relink"),
     "add_review_copy",
+    # One name for all cuts, several times, so that they come as often as all the others.
+    *["cut"] * 24,
 ]
 
 

@@ -101,6 +101,12 @@ SPOT = "scenes[0].content.spots[0]"
         ({"length_frames": 0}, "length_frames", "not 0"),
         ({"length_frames": DAY + 1}, "length_frames", "not 2,073,601"),
         ({"length_frames": 10**30}, "length_frames", "more than 18 digits"),
+        (
+            {"gap_frames": -1},
+            "gap_frames",
+            "The gap of clip 2 in scene 1 must be 0 to 2,073,600 frames, not -1.",
+        ),
+        ({"gap_frames": DAY + 1}, "gap_frames", "not 2,073,601"),
         ({"in_seconds": Fraction(-1, 25)}, "in_seconds", "must be 0 to 86,400 s (24 hours), not -1/25"),
         ({"in_seconds": Fraction(86401)}, "in_seconds", "not 86401"),
         ({"in_seconds": Fraction(1, 10**70)}, "in_seconds", "60 digits"),

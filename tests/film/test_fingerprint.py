@@ -65,6 +65,15 @@ def test_the_form_is_fixed():
     assert fingerprint(content) == "c116682d1ec50d4174859e400ee30ea6"
 
 
+def test_black_before_a_clip_changes_a_fingerprint_and_none_of_it_does_not():
+    """Locks of before there was any still hold."""
+    clip = Clip(id="c1", source="a.mov", in_seconds=Fraction(7, 2), length_frames=48)
+    content = SceneContent(clips=(dataclasses.replace(clip, gap_frames=0),), grade_note="cold")
+    assert fingerprint(content) == "c116682d1ec50d4174859e400ee30ea6"
+    black = dataclasses.replace(content, clips=(dataclasses.replace(clip, gap_frames=1),))
+    assert fingerprint(black) != fingerprint(content)
+
+
 def test_a_value_without_a_form_is_refused():
     @dataclass
     class Odd:

@@ -4,6 +4,7 @@ The expected places are worked out by hand from the rule that frame k of a clip 
 in_seconds + k · speed / rate; a sound in step with its picture has to obey the same rule.
 """
 
+import dataclasses
 from fractions import Fraction
 
 import pytest
@@ -39,6 +40,20 @@ def test_own_sound_lies_under_its_picture():
     assert (first.start_frames, first.length_frames, first.in_seconds) == (0, 50, 2)
     assert (second.start_frames, second.length_frames, second.in_seconds) == (50, 30, 0)
     assert (first.kind, first.owner, first.file, first.speed) == ("dialogue", "clip50", "a.mov", 1)
+
+
+def test_sound_comes_after_the_black_before_its_clip():
+    first, second = spans(
+        SceneContent(
+            clips=(
+                dataclasses.replace(clip(50, lag_frames=4), gap_frames=6),
+                dataclasses.replace(clip(30, in_seconds=Fraction(2), lead_frames=10), gap_frames=25),
+            )
+        ),
+        PAL,
+    )
+    assert (first.start_frames, first.length_frames, first.in_seconds) == (6, 54, 0)
+    assert (second.start_frames, second.length_frames, second.in_seconds) == (71, 40, Fraction(8, 5))
 
 
 def test_a_lead_goes_back_in_the_source_and_a_lag_runs_on():

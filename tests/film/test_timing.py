@@ -144,6 +144,33 @@ def test_the_room_of_a_join_by_hand():
     assert slates == JoinRoom(before=48, after=30)
 
 
+def test_a_join_needs_a_clip_at_the_cut():
+    """Five frames of black before the incoming clip: nothing fits after the cut, and no dissolve at all."""
+    black = dataclasses.replace(one_clip(30, Fraction(1, 2)), gap_frames=5)
+    incoming = slot((black, one_clip(9)))
+    assert incoming.length_frames == 44
+    room = join_room(slot((one_clip(48),)), incoming, CUT, Rate(24), {})
+    assert room == JoinRoom(before=48, after=0, head_handle=0, tail_handle=None, gap_frames=5)
+    assert fitting_join(dissolve(4, 4), room) == fitting_join(dissolve(4, 0), room) == CUT
+    fade = Join(kind=JoinKind.THROUGH_BLACK, before_frames=6, after_frames=6)
+    assert fitting_join(fade, room) == dataclasses.replace(fade, after_frames=0)
+    # Black before another clip, and before a slate, is in nobody's way.
+    later = slot((one_clip(30, Fraction(1, 2)), black))
+    assert join_room(slot((black,)), later, CUT, Rate(24), {}) == JoinRoom(
+        before=30, after=30, head_handle=12
+    )
+    assert join_room(slot((one_clip(48),)), slot((black,), slate=True), CUT, Rate(24), {}).gap_frames == 0
+
+
+def test_black_counts_as_part_of_its_scene():
+    clips = tuple(
+        dataclasses.replace(one_clip(length), gap_frames=gap) for gap, length in ((3, 10), (0, 4), (7, 1))
+    )
+    content = SceneContent(clips=clips)
+    assert content_frames(content) == 25
+    assert clip_starts(content) == (3, 13, 24)
+
+
 def test_what_fits():
     room = JoinRoom(before=20, after=15, head_handle=8, tail_handle=-2)
     assert fitting_join(dissolve(12, 12), room) == dissolve(8, 0)

@@ -289,12 +289,14 @@ class Shown:
     """What a film frame has to show.
 
     Attributes:
-        number: The frame's number, or None where it is a mix of two or a card.
+        number: The frame's number, or None where it is a mix of two, a card or black.
         share: How much of it is there, the rest being black.
+        black: Whether there is nothing but black.
     """
 
     number: int | None
     share: Fraction = Fraction(1)
+    black: bool = False
 
 
 def expected(film: Film, sources: Sequence[Source]) -> list[Shown]:
@@ -312,6 +314,7 @@ def expected(film: Film, sources: Sequence[Source]) -> list[Shown]:
             continue
         for item in entry.content.clips:
             source = by_path[item.source]
+            shown += [Shown(None, black=True)] * item.gap_frames
             shown += [
                 Shown(source.number_at(item.in_seconds + frame * item.speed / film.rate.fraction))
                 for frame in range(item.length_frames)
@@ -333,7 +336,8 @@ def expected(film: Film, sources: Sequence[Source]) -> list[Shown]:
 def _fade(shown: list[Shown], first: int, frames: int, *, out: bool) -> None:
     for frame in range(frames):
         part = Fraction(frame + 1, frames + 1)
-        shown[first + frame] = Shown(shown[first + frame].number, 1 - part if out else part)
+        old = shown[first + frame]
+        shown[first + frame] = dataclasses.replace(old, share=1 - part if out else part)
 
 
 # -- what it does show
@@ -388,8 +392,14 @@ def assert_shows(decoded: Decoded, wanted: Sequence[Shown], rate: Rate) -> None:
     assert len(decoded.frames) == len(wanted)
     assert list(decoded.seconds) == [rate.seconds(frame) for frame in range(len(wanted))]
     readings = read_pictures(decoded.luma)
-    wrong = []
+    wrong: list[tuple[int, int | str, object]] = []
     for frame, (reading, shown) in enumerate(zip(readings, wanted, strict=True)):
+        if shown.black:
+            # Limited range, ITU-R BT.709-6: black is Y 16, U and V 128.
+            ends = [(int(plane.min()), int(plane.max())) for plane in decoded.frames[frame]]
+            if ends != [(16, 16), (128, 128), (128, 128)]:
+                wrong.append((frame, "black", ends))
+            continue
         if shown.number is None or shown.share < Fraction(1, 3):
             continue  # mixed with another, or too dark to read
         if reading.number != shown.number:

@@ -13,6 +13,7 @@ import av
 import pytest
 
 from desk.ffmpeg.program import find_program
+from desk.film import edits
 from desk.film.rates import Rate
 from tests.making import bundled_ffmpeg, make_numbered, read_numbers, system_ffmpeg
 from tests.render.films import (
@@ -113,6 +114,44 @@ def test_clips_longer_than_a_piece(project, program, footage, rate):
     longest = int(10 * rate.fraction)
     lengths = [item.length_frames for item in film.scenes[0].content.clips]
     assert made.made.pieces_made == sum(-(-length // longest) for length in lengths) >= 5
+
+
+@pytest.mark.parametrize("rate", [Rate(24000, 1001), Rate(25), Rate(30000, 1001)], ids=str)
+def test_black_is_where_clips_were_taken_out_and_all_else_stays(project, program, footage, rate):
+    """At the start, between clips and in several pieces; under the film's fades; and once it is closed."""
+    longest = int(10 * rate.fraction)
+    clips = (
+        clip(footage["mp4 25"], Fraction(1), 9, gap_frames=7),
+        clip(footage["mkv 29.97"], Fraction(1, 3), 8),
+        clip(footage["phone mp4"], Fraction(1, 7), 10, Fraction(1, 2), gap_frames=1),
+        clip(footage["mov 100"], Fraction(1, 2), 6, gap_frames=longest + 5),
+    )
+    fades = {"fade_in_frames": 9, "fade_out_frames": 4}
+    film = make_film(rate, scene(*clips), scene(clip(footage["ts 25"], 1, 12, gap_frames=3)), **fades)
+    made = check(project, program, film, footage)
+    # Pieces of clips: two that a fade cuts in two; of black: 7, 1, the long one in two, 3.
+    assert made.made.pieces_made == 7 + 5
+    again = check(project, program, film, footage)
+    assert again.made.pieces_made == 0
+    closed = tuple(dataclasses.replace(item, gap_frames=0) for item in clips)
+    film = make_film(rate, scene(*closed), scene(clip(footage["ts 25"], 1, 12)))
+    made = check(project, program, film, footage)
+    # Only the clips that the fades had cut in two are new.
+    assert made.made.pieces_made == 2
+
+
+def test_what_was_taken_out_leaves_its_place_black(project, program, footage):
+    """The edit itself, from a scene of three clips to the assembled file."""
+    rate = Rate(25)
+    names = ("mp4 25", "mkv 29.97", "ts 25")
+    film = put(project, make_film(rate, scene(*(clip(footage[name], 1, 8) for name in names))))
+    (only,) = film.scenes
+    first = check(project, program, film, footage)
+    gone = edits.remove_clips(film, only.id, [only.content.clips[1].id], close=False).after
+    made = check(project, program, gone, footage)
+    assert (first.frames, made.frames, made.made.pieces_made) == (24, 24, 1)
+    closed = edits.remove_clips(film, only.id, [only.content.clips[1].id]).after
+    assert check(project, program, closed, footage).frames == 16
 
 
 def three_scenes(footage):

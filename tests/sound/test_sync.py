@@ -79,6 +79,7 @@ def beep_times(film, every=20):
     times, at = [], 0
     for one in film.scenes:
         for item in one.content.clips:
+            at += item.gap_frames
             source = next(
                 options["rate"] for name, options in BEEPING.items() if file_name(name) in item.source
             )
@@ -140,6 +141,23 @@ def test_beeps_stay_on_their_flashes_at_every_cut(project, program, folder, rate
     beeps, together = assert_in_step(made.files[0], film, str(program.path))
     assert beeps >= 48
     assert together >= 12
+
+
+def test_beeps_stay_on_their_flashes_after_black(project, folder):
+    """And black is silent."""
+    rate = Rate(25)
+    clips = [
+        clip(beeping(folder, name), BEEPING[name]["rate"].seconds(17), 30, sound=OWN, gap_frames=gap)
+        for name, gap in (("mp4 aac 48", 11), ("mkv pcm", 0), ("ts aac", 37), ("mov pcm", 3))
+    ]
+    film = make_film(rate, scene(*clips[:3]), scene(*clips[3:]))
+    made = run_assembly(project, find_program(), film)
+    assert made.frames == 120 + 51
+    beeps, _ = assert_in_step(made.files[0], film)
+    assert beeps == 8
+    heard = sound_of(made.files[0])
+    for first, end in ((0, 11), (71, 108), (138, 141)):
+        assert level_db(heard[rate.samples(first) + 2400 : rate.samples(end) - 2400]) < -80
 
 
 def top_levels(path):

@@ -57,6 +57,7 @@ CONTENT = SceneContent(
             source="footage/01 kiosk/A001 #1.mov",
             in_seconds=Fraction(1001, 30000),
             length_frames=48,
+            gap_frames=7,
             speed=Fraction(1, 4),
             framing=Framing(fit=Fit.FILL, scale=1.25, x=-0.1, y=0.05),
             sound=ClipSound(
@@ -198,6 +199,18 @@ EVERY_FIELD = Film(
     next_id=8,
 )
 """A legal film that holds every kind of value, each field away from its default somewhere."""
+
+
+def _without_gaps(film: Film) -> Film:
+    def first(scene: Scene) -> Scene:
+        clips = tuple(dataclasses.replace(clip, gap_frames=0) for clip in scene.content.clips)
+        return dataclasses.replace(scene, content=dataclasses.replace(scene.content, clips=clips))
+
+    return dataclasses.replace(film, scenes=tuple(first(scene) for scene in film.scenes))
+
+
+AS_FORMAT_1_BEGAN = _without_gaps(EVERY_FIELD)
+"""The same with the fields that came later at their defaults: black before a clip."""
 
 SMALLEST = Film(title="Untitled", rate=Rate(25), size=Size(1280, 720), start_frames=90_000)
 """A film with nothing in it."""
