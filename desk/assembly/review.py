@@ -1,44 +1,35 @@
 """Make an assembly: review copy, timeline file, chapters and manifest, all or nothing."""
 
 import contextlib
-import os
-import shutil
 import tempfile
 import time
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from desk.assembly.chapters import chapters_text, chapters_vtt
+from desk.assembly.copies import ASSEMBLING, claimed_number, kept_path, prepare_out, refuse_in_footage
 from desk.assembly.manifest import manifest, used_paths
-from desk.assembly.survey import Survey, survey
+from desk.assembly.planning import NamesOfPieces, Plan, open_pieces, plan_assembly, rendering_kit
+from desk.assembly.speed import Run, SpeedFile
+from desk.assembly.survey import survey
 from desk.assembly.timeline import build_timeline
 from desk.assembly.timeline_file import relative_url, write_bundle, write_timeline
 from desk.errors import AssemblyError, FilmBusyError, OutputError
 from desk.ffmpeg.program import Program
-from desk.files import output_error, plain_name, sync_folder, write_whole
+from desk.files import output_error, sync_folder, write_whole
 from desk.film.checks import Problem, Severity
 from desk.film.edits import add_review_copy
-from desk.film.model import Film, ReviewCopy, Scene
+from desk.film.model import Film, ReviewCopy
 from desk.film.timecode import format_label
-from desk.film.timing import Include, Layout, lay_out
+from desk.film.timing import Include, Layout
 from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
-from desk.render.cache import PieceStore
-from desk.render.encoding import FULL, REVIEW
 from desk.render.join import Finish, join_pieces
 from desk.render.kit import CardDrawer, Kit
-from desk.render.placing import review_size
-from desk.render.plan import PicturePlan, plan_picture
 from desk.render.run import Made, make_all
-from desk.sound.plan import plan_sound
-from desk.store.folder import make_inside
 from desk.store.lock import hold
 from desk.store.project import OpenFilm, open_film
 from desk.store.save import save_film
-
-_ASSEMBLING = ".assembling-"
-_STALE_SECONDS = 24 * 3600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +46,8 @@ class Order:
         program: Which ffmpeg.
         drawer: What draws cards.
         workers: How many pieces are made at once, or None for one a core.
+        opened: The film, of a caller who holds its lock: it is assembled as it is here, and the caller enters
+            `Assembly.copy` in it. None to assemble what the film file holds and enter the copy there.
     """
 
     folder: Path
@@ -66,6 +59,7 @@ class Order:
     program: Program
     drawer: CardDrawer
     workers: int | None = None
+    opened: OpenFilm | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,9 +67,8 @@ class Assembly:
     """What came of it.
 
     Attributes:
-        number: Number of the review copy.
+        copy: The review copy as its film remembers it.
         files: Every file that was written, the review copy first.
-        frames: Running time.
         film: The film that was assembled.
         layout: What is in it.
         made: What was made and what was there.
@@ -83,14 +76,28 @@ class Assembly:
         notice: Why the copy could not be entered in the film, or "".
     """
 
-    number: int
+    copy: ReviewCopy
     files: tuple[Path, ...]
-    frames: int
     film: Film
     layout: Layout
     made: Made
     problems: tuple[Problem, ...]
     notice: str = ""
+
+    @property
+    def number(self) -> int:
+        """Number of the review copy."""
+        return self.copy.number
+
+    @property
+    def frames(self) -> int:
+        """Running time."""
+        return self.copy.frames
+
+    @property
+    def is_too_loud(self) -> bool:
+        """Whether the mix is louder than full scale, so that it distorts."""
+        return self.made.peak > 1
 
 
 def assemble(
@@ -114,31 +121,41 @@ def assemble(
         Cancelled: when stopped on request.
     """
     cancel = cancel or CancelToken()
-    opened = open_film(order.folder)
+    begun_seconds = time.monotonic()
+    opened = order.opened or open_film(order.folder)
     film = opened.film
     found = survey(film, order.folder, progress=_share(progress, 0.0, 0.05), cancel=cancel)
     problems = found.problems(order.include)
     _refuse_blocked(problems)
-    _refuse_out(order.out, order.folder, found)
-    layout = lay_out(film, order.include)
-    size = film.size if order.full else review_size(film.size, film.delivery.review_height)
-    plan = plan_picture(film, layout, found.media, size, slate_notes=_slate_notes(layout))
-    kit = _kit(order, film, found)
-    making = _share(progress, 0.05, 0.95)
-    made = make_all(plan, plan_sound(film, layout), kit, progress=making, cancel=cancel)
+    refuse_in_footage(order.out, order.folder, film, found.files)
+    prepare_out(order.out)
+    plan = plan_assembly(found, order.include, full=order.full)
+    store, before = open_pieces(order.folder), NamesOfPieces(order.folder)
+    kit = rendering_kit(
+        found, store, full=order.full, program=order.program, drawer=order.drawer, workers=order.workers
+    )
+    made = make_all(plan.picture, plan.sounds, kit, progress=_share(progress, 0.05, 0.95), cancel=cancel)
     progress(Progress("join", "Putting the copy together", 0.95))
-    number, files, notice = _Writing(order, opened, layout, plan, made, kit).write(cancel)
-    kit.store.tidy()
+    copy, files, notice = _Writing(order, opened, plan, made, kit).write(cancel)
+    seconds = time.monotonic() - begun_seconds
+    run = Run(made_frames=_made_frames(plan, made, before), film_frames=copy.frames, seconds=seconds)
+    SpeedFile(order.folder).note(plan.picture.size, kit.encoding, run)
+    store.tidy()
     return Assembly(
-        number=number,
+        copy=copy,
         files=files,
-        frames=layout.length_frames,
         film=film,
-        layout=layout,
+        layout=plan.layout,
         made=made,
         problems=problems,
         notice=notice,
     )
+
+
+def _made_frames(plan: Plan, made: Made, before: NamesOfPieces) -> int:
+    """Return how many frames of picture were not there before."""
+    frames = {key: placed.piece.frames for key, placed in zip(made.keys, plan.picture.placed, strict=True)}
+    return sum(count for key, count in frames.items() if before.find(key) is None)
 
 
 def _share(progress: ProgressListener, low: float, high: float) -> ProgressListener:
@@ -163,145 +180,66 @@ def _refuse_blocked(problems: tuple[Problem, ...]) -> None:
     )
 
 
-def _refuse_out(out: Path, folder: Path, found: Survey) -> None:
-    """Keep copies out of the footage: the next look at it would take them for clips."""
-    wanted, project = _real(out), _real(folder)
-    named = [found.film.footage, *(scene.folder for scene in found.film.scenes)]
-    folders = {_real(folder / name) for name in named if name} - {project}
-    # A file may lie in a folder that holds the whole project.
-    around = {project, *project.parents}
-    folders |= {_real(file.parent) for file in found.files.values()} - around
-    if any(wanted == folder or folder in wanted.parents for folder in folders):
-        raise OutputError(
-            f"“{out}” lies in the footage, where nothing is written.",
-            advice="Choose another folder.",
-            code="output.in_footage",
-            path=out,
-        )
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=out):
-            pass
-        _remove_left_over(out)
-    except OSError as error:
-        raise output_error(out, error) from error
-
-
-def _real(path: Path) -> Path:
-    """Return where a path leads to; unlike `Path.resolve`, also for a link that leads round in a circle."""
-    return Path(os.path.realpath(path))
-
-
-def _remove_left_over(out: Path) -> None:
-    """Remove what assemblies that were killed left a day ago or longer."""
-    oldest = time.time() - _STALE_SECONDS
-    for path in out.glob(f"{_ASSEMBLING}*"):
-        with contextlib.suppress(OSError):
-            if path.lstat().st_mtime < oldest:
-                shutil.rmtree(path)
-
-
-def _slate_notes(layout: Layout) -> dict[str, str]:
-    return {
-        slot.entry.id: "not locked" if slot.entry.content.clips else "no footage yet"
-        for slot in layout.slots
-        if slot.slate and isinstance(slot.entry, Scene)
-    }
-
-
-def _kit(order: Order, film: Film, found: Survey) -> Kit:
-    return Kit(
-        program=order.program,
-        store=PieceStore(make_inside(order.folder, ".desk", "pieces")),
-        encoding=FULL if order.full else REVIEW,
-        drawer=order.drawer,
-        film_size=film.size,
-        files=found.files,
-        media=found.media,
-        workers=order.workers or os.cpu_count() or 1,
-    )
-
-
 class _Writing:
     """The files of an assembly on their way to their names."""
 
-    def __init__(
-        self, order: Order, opened: OpenFilm, layout: Layout, plan: PicturePlan, made: Made, kit: Kit
-    ) -> None:
+    def __init__(self, order: Order, opened: OpenFilm, plan: Plan, made: Made, kit: Kit) -> None:
         self._order = order
         self._opened = opened
         self._film = opened.film
-        self._layout = layout
         self._plan = plan
         self._made = made
         self._kit = kit
 
-    def write(self, cancel: CancelToken) -> tuple[int, tuple[Path, ...], str]:
-        """Return the copy's number, its files, and why it is not entered in the film, or ""."""
+    def write(self, cancel: CancelToken) -> tuple[ReviewCopy, tuple[Path, ...], str]:
+        """Return the copy, its files, and why it is not entered in the film, or ""."""
         try:
-            with tempfile.TemporaryDirectory(prefix=_ASSEMBLING, dir=self._order.out) as stage:
+            with tempfile.TemporaryDirectory(prefix=ASSEMBLING, dir=self._order.out) as stage:
                 return self._write(Path(stage), cancel)
         except OSError as error:
             raise output_error(self._order.out, error) from error
 
-    def _write(self, stage: Path, cancel: CancelToken) -> tuple[int, tuple[Path, ...], str]:
-        film = self._film
+    def _write(self, stage: Path, cancel: CancelToken) -> tuple[ReviewCopy, tuple[Path, ...], str]:
+        film, layout = self._film, self._plan.layout
         timecode = format_label(film.start_frames, film.rate, drop_frame=film.drop_frame)
-        finish = Finish(chapters=chapters_text(film, self._layout), timecode=timecode, rate=film.rate)
-        copy = stage / "copy.mp4"
-        frames = [placed.piece.frames for placed in self._plan.placed]
+        finish = Finish(chapters=chapters_text(film, layout), timecode=timecode, rate=film.rate)
+        staged = stage / "copy.mp4"
+        frames = [placed.piece.frames for placed in self._plan.picture.placed]
         join_pieces(
-            self._made.pieces, frames, self._made.sound, finish, copy, self._kit.program, cancel=cancel
+            self._made.pieces, frames, self._made.sound, finish, staged, self._kit.program, cancel=cancel
         )
         with contextlib.ExitStack() as stack:
-            notice = self._opened.notice if self._opened.read_only else ""
-            if not notice:
-                try:
-                    stack.enter_context(hold(self._order.folder, "desk assemble"))
-                except (FilmBusyError, OutputError) as error:
-                    notice = error.message
-            now = open_film(self._order.folder) if not notice else self._opened
-            number, name = stack.enter_context(self._claimed(now.film))
+            now, notice = self._film_to_enter_in(stack)
+            number, name = stack.enter_context(claimed_number(self._order.out, now.film))
             side_files = self._side_files(stage, name, number)
             cancel.check()
-            copy = copy.rename(stage / f"{name}.mp4")
-            files = self._publish([*side_files, copy])
-            if not notice:
-                entry = ReviewCopy(
-                    number=number,
-                    date=date.today().isoformat(),
-                    file=files[-1].name,
-                    frames=self._layout.length_frames,
-                    include=self._order.include.value,
-                )
-                save_film(now, add_review_copy(now.film, entry).after)
-        return number, (files[-1], *files[:-1]), notice
+            staged = staged.rename(stage / f"{name}.mp4")
+            files = self._publish([*side_files, staged])
+            copy = ReviewCopy(
+                number=number,
+                date=date.today().isoformat(),
+                file=kept_path(files[-1], self._order.folder),
+                frames=layout.length_frames,
+                include=self._order.include.value,
+            )
+            if not notice and self._order.opened is None:
+                save_film(now, add_review_copy(now.film, copy).after)
+        return copy, (files[-1], *files[:-1]), notice
 
-    @contextlib.contextmanager
-    def _claimed(self, film: Film) -> Iterator[tuple[int, str]]:
-        """Give the next number that neither the film nor the folder has, and the files' name with it.
-
-        While the block runs, no other assembly takes it: making a folder succeeds for one alone.
-        """
-        title = plain_name(film.title)
-        number = max((copy.number for copy in film.review_copies), default=0)
-        while True:
-            number += 1
-            name = f"{title}-review-{number:03}"
-            claim = self._order.out / f"{_ASSEMBLING}{name}"
-            try:
-                claim.mkdir()
-            except FileExistsError:
-                continue
-            try:
-                if not any(self._order.out.glob(f"{name}.*")):
-                    yield number, name
-                    return
-            finally:
-                claim.rmdir()
+    def _film_to_enter_in(self, stack: contextlib.ExitStack) -> tuple[OpenFilm, str]:
+        """Return the film to enter the copy in, held until the stack closes; and why it can't be, or ""."""
+        if self._order.opened is not None:
+            return self._opened, ""
+        if self._opened.read_only:
+            return self._opened, self._opened.notice
+        try:
+            stack.enter_context(hold(self._order.folder, "desk assemble"))
+        except (FilmBusyError, OutputError) as error:
+            return self._opened, error.message
+        return open_film(self._order.folder), ""
 
     def _side_files(self, stage: Path, name: str, number: int) -> list[Path]:
-        film, layout, out = self._film, self._layout, self._order.out
+        film, layout, out = self._film, self._plan.layout, self._order.out
         files = self._kit.files
 
         def locate(source: str) -> str:
@@ -324,7 +262,7 @@ class _Writing:
         told = {"file": f"{name}.mp4", "number": number, "date": date.today().isoformat()}
         settings = {"include": self._order.include.value, "size": "full" if self._order.full else "review"}
         data = manifest(
-            film, layout, self._plan, self._made, self._kit, facts_of_copy=told, settings=settings
+            film, layout, self._plan.picture, self._made, self._kit, facts_of_copy=told, settings=settings
         )
         write_whole(made[2], data)
         return made

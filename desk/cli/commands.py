@@ -1,9 +1,10 @@
 """All commands, in the order in which a film meets them."""
 
-from desk.cli import assembling, look, order, recovery, scenes, start
+from desk.cli import assembling, look, opening, order, recovery, scenes, start
 
 ALL = (
     start.COMMAND,
+    opening.COMMAND,
     look.SHOW,
     look.CHECK,
     scenes.NOTE,

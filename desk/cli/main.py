@@ -13,7 +13,7 @@ from types import FrameType
 from typing import NoReturn
 
 from desk import __version__
-from desk.cli import commands
+from desk.cli import commands, opening
 from desk.cli.command import Command
 from desk.cli.console import Words
 from desk.errors import DeskError, UsageError
@@ -83,7 +83,7 @@ def _read(arguments: Sequence[str]) -> argparse.Namespace:
     Raises:
         UsageError: when it can't be understood.
     """
-    asked, unknown = parser().parse_known_args(arguments)
+    asked, unknown = parser().parse_known_args(arguments or [opening.COMMAND.name])
     if unknown:
         dashed = any(word.startswith("-") for word in unknown)
         name = "; a scene's name that begins with a dash stands after “ -- ”" if dashed else ""

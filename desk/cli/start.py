@@ -2,24 +2,22 @@
 
 import argparse
 import contextlib
-import os
 import shlex
 from pathlib import Path
 
-from desk.cli.command import Command, resolved
+from desk.cli.command import Command
 from desk.cli.console import Words
-from desk.errors import FilmFileError, OutputError, UsageError
-from desk.files import output_error
+from desk.errors import OutputError, UsageError
 from desk.film.faults import LEAST_SIDE_PX, MOST_SIDE_PX, Findings
-from desk.film.model import Film, Size
+from desk.film.model import Size
 from desk.film.rates import FILM_RATES, Rate
 from desk.film.wording import counted
 from desk.footage.first_film import first_film
+from desk.footage.place import refuse_project_in_footage
 from desk.footage.probing import ProbeCache
 from desk.jobs import CancelToken
-from desk.store.folder import desk_folder, film_path
-from desk.store.lock import hold
-from desk.store.project import new_project
+from desk.store.folder import desk_folder
+from desk.store.making import make_project, refuse_taken
 
 _RATES = ", ".join(str(rate) for rate in FILM_RATES)
 
@@ -81,7 +79,7 @@ def _run(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
             progress=progress,
             cancel=cancel,
         )
-    _make_project(folder, made.film)
+    make_project(folder, made.film, "desk start")
     with contextlib.suppress(OutputError):
         cache.save()
     for remark in made.remarks:
@@ -102,35 +100,12 @@ def _run(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
 
 def _refuse(asked: argparse.Namespace) -> None:
     """Refuse what could only fail after all footage has been read."""
-    folder: Path = asked.folder
     findings = Findings(day_frames=0)
     findings.line(asked.title, "title", "the title of the film")
     if findings.found:
         raise UsageError(findings.found[0].sentence, advice="Give another --title.")
-    if os.path.lexists(film_path(folder)):
-        raise FilmFileError(
-            f"“{folder}” holds a film already.",
-            advice="Choose another folder; to see what is there: desk show.",
-            code="film.exists",
-            path=film_path(folder),
-        )
-    project = resolved(folder)
-    if asked.footage.is_dir() and resolved(asked.footage) in project.parents:
-        raise OutputError(
-            f"“{folder}” lies in the footage, where nothing is written.",
-            advice="Choose a project folder beside the footage or above it.",
-            code="output.in_footage",
-            path=folder,
-        )
-
-
-def _make_project(folder: Path, film: Film) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise output_error(folder, error) from error
-    with hold(folder, "desk start"):
-        new_project(folder, film)
+    refuse_taken(asked.folder)
+    refuse_project_in_footage(asked.folder, asked.footage)
 
 
 COMMAND = Command(

@@ -43,3 +43,10 @@ def lay_bench(
         theme=theme,
         messages=messages,
     )
+
+
+def clear_bench(bench: Bench) -> None:
+    """Stop everything that runs for a film, before the window lets it go. Saving comes before this."""
+    bench.saving.stop()
+    bench.media.stop()
+    bench.jobs.shut_down()

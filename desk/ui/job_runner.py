@@ -57,9 +57,10 @@ class Job(QObject):
     _reported = Signal(object)
     _ended = Signal(object, object)
 
-    def __init__(self, name: str, parent: QObject | None = None) -> None:
+    def __init__(self, name: str, lane: Lane, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.name = name
+        self.lane = lane
         self.cancel_token = CancelToken()
         self.is_finished = False
         self._last_report = 0.0
@@ -137,7 +138,7 @@ class JobRunner(QObject):
         """
         if not self._open:
             raise RuntimeError(f"“{name}” was started after the end")
-        job = Job(name, self)
+        job = Job(name, lane, self)
         self._jobs.add(job)
         job.finished.connect(self._on_finished)
         self._pools[lane].submit(job.run, work)
@@ -147,9 +148,10 @@ class JobRunner(QObject):
         """Stop all jobs but those that save, and wait until every thread is done."""
         self._open = False
         for job in self._jobs:
-            job.cancel()
-        for lane, pool in self._pools.items():
             # What was asked to be saved is saved.
+            if job.lane is not Lane.SAVING:
+                job.cancel()
+        for lane, pool in self._pools.items():
             pool.shutdown(wait=True, cancel_futures=lane is not Lane.SAVING)
         self._jobs.clear()
 

@@ -36,6 +36,7 @@ class Media(QObject):
     def __init__(self, session: Session, jobs: JobRunner, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session = session
+        self._film = session.film
         self._jobs = jobs
         self._facts: dict[str, MediaFacts | MediaTrouble] = {}
         self._paths: tuple[str, ...] = ()
@@ -96,6 +97,13 @@ class Media(QObject):
         job.succeeded.connect(self._on_looked)
         job.finished.connect(self._on_finished)
 
+    def stop(self) -> None:
+        """Look no more by itself."""
+        self._timer.stop()
+        watched = [*self._watcher.files(), *self._watcher.directories()]
+        if watched:
+            self._watcher.removePaths(watched)
+
     def _on_looked(self, found: object) -> None:
         assert isinstance(found, Survey)
         before, self._facts = self._facts, dict(found.facts)
@@ -126,8 +134,11 @@ class Media(QObject):
     def _on_touched(self) -> None:
         self._timer.start()
 
-    def _on_film_changed(self) -> None:
-        if _watched_paths(self._session.film) != self._paths:
+    def _on_film_changed(self, film: Film) -> None:
+        # A move or a change of joins names no new file, and looking through all clips takes a while.
+        before, self._film = self._film, film
+        same = film.scenes is before.scenes and film.cards is before.cards
+        if not same and _watched_paths(self._session.film) != self._paths:
             self._timer.start()
 
 

@@ -49,8 +49,12 @@ class Messages(QObject):
 
     noticed = Signal(object)
 
-    def __init__(self, window: QWidget | None = None, parent: QObject | None = None) -> None:
-        super().__init__(parent or window)
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._window: QWidget | None = None
+
+    def set_window(self, window: QWidget) -> None:
+        """Open boxes over a window from now on."""
         self._window = window
 
     def notice(self, text: str, *, urgent: bool = False) -> None:

@@ -4,9 +4,11 @@ The journal is written shortly after each edit, the film file when the person pa
 at any moment costs what was done in the last second. Leaving saves first.
 """
 
+import contextlib
 import functools
 import threading
 from collections.abc import Callable
+from pathlib import Path
 
 from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
@@ -14,7 +16,7 @@ from desk.errors import DeskError
 from desk.film.model import Film
 from desk.jobs import CancelToken, ProgressListener
 from desk.store.journal import Journal
-from desk.store.project import OpenFilm
+from desk.store.project import OpenFilm, new_project
 from desk.store.save import save_film
 from desk.ui.job_runner import Job, JobRunner, Lane
 from desk.ui.session import Session
@@ -56,6 +58,9 @@ class FilmFile:
             if number >= self._latest:
                 self._opened = save_film(self._opened, film)
                 self._latest = number
+                # Saving leaves a journal of another film alone; this one is ours, and older.
+                with contextlib.suppress(DeskError):
+                    self._journal.clear()
 
     def write_journal(self, film: Film, number: int) -> None:
         """Put a film in the journal, unless a later one was written already.
@@ -133,6 +138,24 @@ class Saving(QObject):
             self._on_failed(error)
             raise
         self._on_saved(film)
+
+    def save_copy(self, folder: Path) -> None:
+        """Save the film as it is now in another folder, which is then a project of its own.
+
+        Raises:
+            FilmFileError: when that folder holds a film already.
+            OutputError: when the disk refuses.
+        """
+        new_project(folder, self._session.film)
+
+    def drop_journal(self) -> None:
+        """Forget the edits that a crash left; a fault of the disk leaves them to be asked about again."""
+        with contextlib.suppress(DeskError):
+            Journal(self._session.folder).clear()
+
+    def stop(self) -> None:
+        """Save no more by itself; what is not saved by now is lost."""
+        self._stop_timers()
 
     def _on_changed(self) -> None:
         if self.is_saved:

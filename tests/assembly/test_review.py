@@ -467,7 +467,8 @@ def test_a_copy_is_entered_in_the_film_as_it_is_by_then(project, reel):
     assert now.title == "Slack Water"
     assert made.film.title == film.title
     (copy,) = now.review_copies
-    assert (copy.number, copy.file, copy.frames) == (1, made.files[0].name, FRAMES)
+    assert (copy.number, copy.file, copy.frames) == (1, f"out/{made.files[0].name}", FRAMES)
+    assert copy == made.copy
 
 
 # -- what it is made from, and what is told of it

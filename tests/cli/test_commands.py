@@ -419,7 +419,6 @@ class TestHelp:
     @pytest.mark.parametrize(
         ("arguments", "words"),
         [
-            ((), "COMMAND"),
             (("asemble",), "asemble"),
             (("show",), "FOLDER"),
             (("show", "kiosk", "--jso"), "“--jso”"),
@@ -443,6 +442,10 @@ def test_examples_run_as_they_are_written(desk: Desk, monkeypatch: pytest.Monkey
     import shlex
     import shutil
 
+    from desk import app
+
+    # `test_opening.py` opens the window.
+    monkeypatch.setattr(app, "run", lambda _: 0)
     shutil.copytree(desk.rushes / "02-shore", desk.rushes / "06 pier")
     for command in commands.ALL:
         code = main(shlex.split(command.example)[1:])

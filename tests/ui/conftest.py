@@ -6,14 +6,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QEvent, QObject, QTimer
+from PySide6.QtCore import QEvent, QObject, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 from desk.cards.fonts import prepare_drawing
 from desk.film.model import Film
 from desk.store.project import new_project
 from desk.ui.bench import Bench
-from desk.ui.building import lay_bench
+from desk.ui.building import clear_bench, lay_bench
 from desk.ui.look.theme import Appearance, Theme
 from desk.ui.messages import Messages
 
@@ -21,9 +21,9 @@ MakeBench = Callable[[Film], Bench]
 
 
 @pytest.fixture(autouse=True)
-def _settings_aside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Settings of the person who runs the tests are not touched."""
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
+def _settings_aside(tmp_path: Path) -> None:
+    """Settings of the person who runs the tests are not touched, and each test begins without any."""
+    QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
 
 
 @pytest.fixture(autouse=True)
@@ -66,5 +66,5 @@ def make_bench(tmp_path: Path, theme: Theme) -> Iterator[MakeBench]:
 
     yield make
     for bench in benches:
-        bench.jobs.shut_down()
+        clear_bench(bench)
     owner.deleteLater()

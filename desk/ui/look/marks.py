@@ -114,9 +114,9 @@ def _paint_broken(painter: QPainter, square: QRectF, look: Palette) -> None:
 
 def _paint_card(painter: QPainter, square: QRectF, look: Palette) -> None:
     frame = _paint_frame(painter, square, look)
-    third = frame.width() / 4
+    inset = frame.width() / 5
     painter.drawLine(
-        QPointF(frame.left() + third, frame.center().y()), QPointF(frame.right() - third, frame.center().y())
+        QPointF(frame.left() + inset, frame.center().y()), QPointF(frame.right() - inset, frame.center().y())
     )
 
 
@@ -125,7 +125,7 @@ def _paint_slate(painter: QPainter, square: QRectF, look: Palette) -> None:
 
 
 def _paint_frame(painter: QPainter, square: QRectF, look: Palette) -> QRectF:
-    frame = QRectF(0, 0, square.width() * 0.92, square.width() * 0.62)
+    frame = QRectF(0, 0, square.width() * 0.88, square.width() * 0.62)
     frame.moveCenter(square.center())
     painter.setPen(QPen(QColor(look.draft), max(1.2, square.width() * 0.08)))
     painter.drawRect(frame)

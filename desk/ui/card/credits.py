@@ -1,0 +1,116 @@
+"""Credit lists and people as rows of a table, and back."""
+
+from collections.abc import Iterable
+
+from desk.film.model import CreditBlock, CreditRow, Film, Person, Rights, Scene
+from desk.ui.card.rows import Row, Rows, parted
+
+
+def rows_of_credits(credits: Iterable[CreditBlock]) -> Rows:
+    """Return a credit list as rows: role and names, each block under its heading."""
+    rows: list[Row] = []
+    for block in credits:
+        rows.append(Row(block.heading, is_heading=True))
+        rows += [_row_of_credit(row) for row in block.rows]
+    return tuple(rows)
+
+
+def credits_of_rows(rows: Rows, known: Iterable[CreditBlock]) -> tuple[CreditBlock, ...]:
+    """Return rows as a credit list.
+
+    Args:
+        rows: Role and names; those before the first heading make a block without one.
+        known: The list before: what is the same in it stays as it is, even a name with a comma.
+    """
+    kept = {_row_of_credit(row): row for block in known for row in block.rows}
+    blocks: list[tuple[str, list[CreditRow]]] = []
+    for row in rows:
+        if row.is_heading:
+            blocks.append((row.first, []))
+            continue
+        if not blocks:
+            blocks.append(("", []))
+        blocks[-1][1].append(kept.get(row) or CreditRow(role=row.first, names=parted(row.second)))
+    return tuple(CreditBlock(heading=heading, rows=tuple(inside)) for heading, inside in blocks)
+
+
+def rows_of_people(people: Iterable[Person]) -> Rows:
+    """Return people as rows: name and roles."""
+    return tuple(_row_of_person(person) for person in people)
+
+
+def people_of_rows(rows: Rows, known: Iterable[Person]) -> tuple[Person, ...]:
+    """Return rows as people; a blank row is nobody yet.
+
+    Args:
+        rows: Name and roles.
+        known: The people before, who stay as they are where they are the same.
+    """
+    kept = {_row_of_person(person): person for person in known}
+    return tuple(
+        kept.get(row) or Person(name=row.first, roles=parted(row.second)) for row in rows if not row.is_blank
+    )
+
+
+def credit_rows_of(people: Iterable[Person], present: Rows) -> Rows:
+    """Return the rows that name people by what they did, without those that are there.
+
+    Args:
+        people: The film's people.
+        present: The rows of the card.
+    """
+    names: dict[str, list[str]] = {}
+    for person in people:
+        for role in person.roles or ("",):
+            names.setdefault(role, []).append(person.name)
+    there = {(row.first.casefold(), name.casefold()) for row in present for name in parted(row.second)}
+    rows = []
+    for role, who in names.items():
+        new = [name for name in who if (role.casefold(), name.casefold()) not in there]
+        if new:
+            rows.append(Row(role, ", ".join(new)))
+    return tuple(rows)
+
+
+def music_credits_of(film: Film, present: Rows) -> tuple[CreditBlock, ...]:
+    """Return the credits of the music that is really in the film, and of effects that ask for one.
+
+    Args:
+        film: The film; what counts is what its running order has.
+        present: The rows of the card, which are not named again.
+    """
+    entries = film.entries()
+    contents = [
+        entry.content for placement in film.order if isinstance(entry := entries[placement.entry], Scene)
+    ]
+    chosen = [cue.choice for content in contents for cue in content.cues]
+    music = [_credited(choice.rights) for choice in chosen if choice is not None]
+    effects = [
+        _credited(spot.rights)
+        for content in contents
+        for spot in content.spots
+        if spot.rights.required_credit
+    ]
+    there = set(present)
+    blocks = []
+    for heading, found in (("Music", music), ("Effects", effects)):
+        rows = tuple(row for row in dict.fromkeys(found) if row and _row_of_credit(row) not in there)
+        if rows:
+            blocks.append(CreditBlock(heading=heading, rows=rows))
+    return tuple(blocks)
+
+
+def _credited(rights: Rights) -> CreditRow | None:
+    """Return a credit: the very words that are asked for, or else title and author."""
+    if rights.required_credit:
+        return CreditRow(names=(rights.required_credit,))
+    title = f"“{rights.title}”" if rights.title else ""
+    return CreditRow(role=title, names=(rights.author,) if rights.author else ()) if title else None
+
+
+def _row_of_credit(row: CreditRow) -> Row:
+    return Row(row.role, ", ".join(row.names))
+
+
+def _row_of_person(person: Person) -> Row:
+    return Row(person.name, ", ".join(person.roles))

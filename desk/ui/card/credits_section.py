@@ -1,0 +1,93 @@
+"""The part of a card's sheet with names and roles."""
+
+from PySide6.QtWidgets import QPushButton, QWidget
+
+from desk.film.model import Card, CreditBlock, Film
+from desk.ui.bench import Bench
+from desk.ui.card.credits import credit_rows_of, credits_of_rows, music_credits_of, rows_of_credits
+from desk.ui.card.page import row_of
+from desk.ui.card.row_table import RowTable
+from desk.ui.card.rows import Row, Rows
+from desk.ui.card.sections import CardSection
+from desk.ui.fields import say
+
+
+class CreditsSection(CardSection):
+    """Names and roles, in blocks under headings."""
+
+    def __init__(self, bench: Bench, parent: QWidget) -> None:
+        super().__init__("Names and roles", bench, parent)
+        self._taken: tuple[CreditBlock, ...] = ()
+        self._reason = ""
+        self.table = RowTable(
+            "Names and roles",
+            ("Role", "Names, separated by commas"),
+            self._take,
+            bench.theme,
+            self,
+            noun="a row",
+            has_headings=True,
+        )
+        self.table.settled.connect(bench.session.end_gesture)
+        self.body.addWidget(self.table)
+        self.people = self._button("Take the film's people")
+        self.people.clicked.connect(self.take_people)
+        self.music = self._button("Take the film's music")
+        self.music.clicked.connect(self.take_music)
+        self.body.addLayout(row_of(self.people, self.music, spacing_px=4))
+        self._told = self.add_note(indented=False)
+
+    def fill(self, card: Card, film: Film, anew: bool) -> None:
+        if anew:
+            self._taken = ()
+        rows = rows_of_credits(card.credits)
+        self.table.show_rows(rows, anew=anew)
+        no_people = no_music = ""
+        if not film.people:
+            no_people = "The film's people are entered on the film's own sheet."
+        elif not credit_rows_of(film.people, rows):
+            no_people = "All of the film's people stand here."
+        if not music_credits_of(film, rows):
+            no_music = "No music of the film is left to be named here."
+        for button, why in ((self.people, no_people), (self.music, no_music)):
+            button.setEnabled(not (why or self._reason))
+            button.setToolTip(self._reason or why)
+        say(self._told, f"{no_people} {no_music}".strip())
+
+    def set_read_only(self, reason: str) -> None:
+        self._reason = reason
+        self.table.set_read_only(reason)
+
+    def take_people(self) -> None:
+        """Put the film's people in, in a block of their own or in the empty one that is chosen."""
+        rows = self.table.rows
+        new = credit_rows_of(self.bench.session.film.people, rows)
+        first, count = self.table.view.chosen()
+        is_empty_block = (
+            count == 1 and rows[first].is_heading and (first + 1 == len(rows) or rows[first + 1].is_heading)
+        )
+        if is_empty_block:
+            self.table.put_in(new)
+        else:
+            self._put_last((Row(is_heading=True), *new))
+
+    def take_music(self) -> None:
+        """Put the music that is really in the film in, in blocks of its own."""
+        self._taken = music_credits_of(self.bench.session.film, self.table.rows)
+        self._put_last(rows_of_credits(self._taken))
+
+    def _put_last(self, rows: Rows) -> None:
+        self.table.view.clearSelection()
+        if self.table.rows:
+            self.table.view.go_to(len(self.table.rows) - 1)
+        self.table.put_in(rows)
+
+    def _button(self, text: str) -> QPushButton:
+        button = QPushButton(text, self)
+        button.setAccessibleName(text)
+        return button
+
+    def _take(self, rows: Rows) -> str:
+        card = next((card for card in self.bench.session.film.cards if card.id == self.card_id), None)
+        known = (*self._taken, *(card.credits if card else ()))
+        return self.change("credits", credits=credits_of_rows(rows, known))

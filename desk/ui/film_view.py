@@ -1,0 +1,200 @@
+"""The window's inside while a film is open: order, sheet and foot, and what their commands do."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from desk.errors import DeskError
+from desk.film.edits import Change
+from desk.film.model import Card, Film, Scene
+from desk.film.timecode import format_label
+from desk.film.wording import entry_name, sentence
+from desk.ui.assembling.bar import AssemblyBar
+from desk.ui.assembling.dialog import AssembleDialog
+from desk.ui.assembling.run import Assembling
+from desk.ui.bench import Bench
+from desk.ui.card.sheet import CardSheet
+from desk.ui.film.sheet import FilmSheet
+from desk.ui.labels import label, set_kind
+from desk.ui.look.marks import Mark
+from desk.ui.look.type import TITLE_PX, serif
+from desk.ui.order.panel import OrderPanel
+from desk.ui.scene.sheet import SceneSheet
+from desk.ui.strip.foot import Foot
+
+_ORDER_SHARE, _SHEET_SHARE = 44, 56
+
+
+class FilmView(QWidget):
+    """One open film."""
+
+    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.bench = bench
+        self.order = OrderPanel(bench, self)
+        self.scene_sheet = SceneSheet(bench, self)
+        self.card_sheet = CardSheet(bench, self)
+        self.film_sheet = FilmSheet(bench, self)
+        self.foot = Foot(bench, self)
+        self.assembling = Assembling(bench, self)
+        self.assembly_bar = AssemblyBar(bench, self.assembling, self)
+        self._dialog: AssembleDialog | None = None
+        self._title = label("", self)
+        self._format = label("", self, kind="dim")
+        self._saved = label("", self, kind="small")
+        self._broken: frozenset[str] = frozenset()
+        self.assemble_button = QPushButton("Assemble…")
+        self._sheets = QStackedWidget()
+        self._arrange()
+        self._follow()
+        self._show_film(bench.session.film)
+        self._show_sheet(bench.choice.entry)
+        self._show_saved()
+
+    def assemble(self) -> None:
+        """Open the dialog that makes an assembly."""
+        if self._dialog is None:
+            self._dialog = AssembleDialog(self.bench, self.assembling, self)
+            self._dialog.finished.connect(self._on_dialog_finished)
+        self._dialog.show()
+        self._dialog.raise_()
+        self._dialog.activateWindow()
+
+    def choose_film(self) -> None:
+        """Show the film's own sheet."""
+        self.bench.choice.choose("")
+
+    def save_now(self) -> None:
+        """Save without waiting for a pause; a fault is told."""
+        try:
+            self.bench.saving.save_now()
+        except DeskError as error:
+            self.bench.messages.fault(error)
+
+    def end_typing(self) -> None:
+        """Take what is being typed as it stands."""
+        focus = self.focusWidget()
+        if focus is not None:
+            focus.clearFocus()
+        self.bench.session.end_gesture()
+
+    def chosen_scene(self) -> Scene | None:
+        """Return the scene whose sheet is shown, or None."""
+        entry = self.bench.session.film.entries().get(self.bench.choice.entry)
+        return entry if isinstance(entry, Scene) else None
+
+    def _arrange(self) -> None:
+        for sheet in (self.film_sheet, self.scene_sheet, self.card_sheet):
+            self._sheets.addWidget(sheet)
+        split = QSplitter(Qt.Orientation.Horizontal)
+        split.setChildrenCollapsible(False)
+        split.setHandleWidth(12)
+        split.addWidget(self.order)
+        split.addWidget(self._sheets)
+        split.setStretchFactor(0, _ORDER_SHARE)
+        split.setStretchFactor(1, _SHEET_SHARE)
+        split.setSizes([_ORDER_SHARE * 100, _SHEET_SHARE * 100])
+        middle = QVBoxLayout()
+        middle.setContentsMargins(8, 4, 8, 4)
+        middle.addWidget(split)
+        page = QVBoxLayout(self)
+        page.setContentsMargins(0, 0, 0, 0)
+        page.setSpacing(0)
+        page.addWidget(self._bar())
+        page.addWidget(self.assembly_bar)
+        page.addLayout(middle, 1)
+        page.addWidget(self.foot)
+
+    def _bar(self) -> QWidget:
+        bar = QWidget()
+        bar.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        bar.setProperty("kind", "bar")
+        self._title.setFont(serif(TITLE_PX))
+        self.assemble_button.setProperty("kind", "main")
+        self.assemble_button.setAccessibleName("Assemble the film")
+        self.assemble_button.clicked.connect(self.assemble)
+        row = QHBoxLayout(bar)
+        row.setContentsMargins(16, 6, 16, 6)
+        row.setSpacing(16)
+        row.addWidget(self._title)
+        row.addWidget(self._format)
+        row.addStretch(1)
+        row.addWidget(self._saved)
+        row.addWidget(self.assemble_button)
+        return bar
+
+    def _follow(self) -> None:
+        bench = self.bench
+        bench.session.changed.connect(self._on_changed)
+        bench.choice.chosen.connect(self._show_sheet)
+        bench.saving.saved.connect(self._show_saved)
+        bench.saving.unsaved.connect(self._show_saved)
+        bench.saving.failed.connect(self._on_save_failed)
+        bench.statuses.changed.connect(self._on_statuses_changed)
+        self.order.effect_previewed.connect(self.foot.preview)
+
+    def _on_changed(self, film: Film, _: Change) -> None:
+        self._show_film(film)
+        if self.bench.choice.entry not in {"", *film.entries()}:
+            self.bench.choice.choose("")
+
+    def _on_save_failed(self, error: object) -> None:
+        self._show_saved()
+        self.bench.messages.fault(error)
+
+    def _on_statuses_changed(self) -> None:
+        """Say at once which locks do not hold any more, whatever is on the screen."""
+        film, statuses = self.bench.session.film, self.bench.statuses
+        locked = [scene for scene in film.scenes if scene.lock]
+        broken = {scene.id: scene for scene in locked if statuses.mark(scene) is Mark.BROKEN}
+        for scene_id in broken.keys() - self._broken:
+            why = statuses.of(broken[scene_id]).broken[0]
+            name = sentence(entry_name(broken[scene_id]))
+            self.bench.messages.notice(f"{name}: its lock is broken. {why}", urgent=True)
+        self._broken = frozenset(broken)
+
+    def _on_dialog_finished(self) -> None:
+        if self._dialog is not None:
+            self._dialog.deleteLater()
+            self._dialog = None
+
+    def _show_film(self, film: Film) -> None:
+        start = format_label(film.start_frames, film.rate, drop_frame=film.drop_frame)
+        self._title.setText(film.title)
+        size = f"{film.size.width} × {film.size.height}"
+        self._format.setText(f"{film.rate} frames a second · {size} · starts {start}")
+
+    def _show_sheet(self, entry_id: str) -> None:
+        entry = self.bench.session.film.entries().get(entry_id)
+        if isinstance(entry, Scene):
+            self.scene_sheet.show_scene(entry.id)
+            self._sheets.setCurrentWidget(self.scene_sheet)
+        elif isinstance(entry, Card):
+            self.card_sheet.show_card(entry.id)
+            self._sheets.setCurrentWidget(self.card_sheet)
+        else:
+            self._sheets.setCurrentWidget(self.film_sheet)
+
+    def _show_saved(self) -> None:
+        saving = self.bench.saving
+        if self.bench.session.read_only:
+            text, kind = "open for reading only", "open"
+        elif saving.fault is not None and not saving.is_saved:
+            text, kind = "not saved", "fault"
+        else:
+            text, kind = ("saved" if saving.is_saved else "saving…"), "small"
+        self._saved.setText(text)
+        self._saved.setToolTip(self.bench.session.read_only or str(saving.fault or ""))
+        set_kind(self._saved, kind)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        # What the film is made in says itself again on its sheet; a narrow bar has no room for it.
+        self._format.setVisible(event.size().width() >= 900)
+        super().resizeEvent(event)

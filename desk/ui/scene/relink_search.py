@@ -1,0 +1,146 @@
+"""Looks for files that were moved: where one of them is, the others are likely to be.
+
+Nothing is written, and no file is changed.
+"""
+
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from desk.errors import MediaError
+from desk.files import sample_hash
+from desk.film.model import Film
+from desk.footage.first_film import film_path_of
+from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
+
+LockedFile = tuple[int, str]
+"""Size in bytes and sample hash of a file as it was locked."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relinks:
+    """What was found.
+
+    Attributes:
+        wanted: The file that was looked for, as the film has it.
+        moves: New paths by old ones, in the film's form; the wanted file first.
+        missing: Files that were not found with it.
+        differing: Files of `moves` that are not what was locked.
+    """
+
+    wanted: str
+    moves: Mapping[str, str]
+    missing: tuple[str, ...] = ()
+    differing: tuple[str, ...] = ()
+
+    @property
+    def others(self) -> tuple[str, ...]:
+        """Files that were found with the wanted one."""
+        return tuple(path for path in self.moves if path != self.wanted)
+
+
+def locked_files(film: Film) -> dict[str, LockedFile]:
+    """Return every file that a locked scene holds, as it was locked."""
+    return {
+        media.path: (media.size_bytes, media.sample_hash)
+        for scene in film.scenes
+        if scene.lock
+        for media in scene.lock.media
+    }
+
+
+def find_moved(
+    wanted: str,
+    place: Path,
+    missing: Iterable[str],
+    folder: Path,
+    *,
+    locked: Mapping[str, LockedFile],
+    progress: ProgressListener = no_progress,
+    cancel: CancelToken | None = None,
+) -> Relinks:
+    """Return the new place of a file, and of all missing files that lie there as they lay beside it.
+
+    A file is looked for under its own name where the wanted one is, and in the same place below each folder
+    that the old and the new path have in common at their ends. One that was locked counts only when it is
+    the very file that was locked.
+
+    Args:
+        wanted: The file, as the film has it.
+        place: Where it is now, as the person says.
+        missing: Files that are missing, as the film has them.
+        folder: The project folder.
+        locked: Files as they were locked, by path.
+        progress: Told how far it is.
+        cancel: Stops it.
+
+    Raises:
+        MediaError: when the new place can't be written as a path of the film.
+        Cancelled: when stopped on request.
+    """
+    cancel = cancel or CancelToken()
+    moves = {wanted: film_path_of(place, place.parent, folder)}
+    roots = _roots(_whole(folder / wanted), _whole(place))
+    left: list[str] = []
+    others = [path for path in dict.fromkeys(missing) if path != wanted]
+    for number, path in enumerate(others, start=1):
+        cancel.check()
+        found = _find(_whole(folder / path), roots, locked.get(path))
+        named = found and _film_path(found, folder)
+        if named:
+            moves[path] = named
+        else:
+            left.append(path)
+        progress(Progress("relink", f"Looking for {Path(path).name}", number / len(others)))
+    differing = tuple(
+        path for path in moves if path in locked and not _is_locked_file(folder / moves[path], locked[path])
+    )
+    return Relinks(wanted=wanted, moves=moves, missing=tuple(left), differing=differing)
+
+
+def _whole(path: Path) -> Path:
+    """Return a path whose folder has no `..` and no links on its way, whether the file is there or not."""
+    return Path(os.path.realpath(path.parent)) / path.name
+
+
+def _roots(old: Path, new: Path) -> tuple[tuple[Path, Path], ...]:
+    """Return folders that may have moved, old and new: the outermost first, last those of the two files."""
+    common = [(old.parent, new.parent)]
+    before, after = old, new
+    while before.name and before.name == after.name:
+        before, after = before.parent, after.parent
+        common.append((before, after))
+    return tuple(reversed(dict.fromkeys(common)))
+
+
+def _find(old: Path, roots: tuple[tuple[Path, Path], ...], locked: LockedFile | None) -> Path | None:
+    for before, after in roots:
+        if not old.is_relative_to(before):
+            continue
+        found = after / old.relative_to(before)
+        if found != old and _is_file(found) and (locked is None or _is_locked_file(found, locked)):
+            return found
+    return None
+
+
+def _film_path(path: Path, folder: Path) -> str | None:
+    try:
+        return film_path_of(path, path.parent, folder)
+    except MediaError:
+        return None
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
+def _is_locked_file(path: Path, locked: LockedFile) -> bool:
+    """Return whether a file is the one that was locked; one that can't be read is not."""
+    try:
+        return (path.stat().st_size, sample_hash(path)) == locked
+    except OSError:
+        return False

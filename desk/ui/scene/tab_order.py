@@ -1,0 +1,57 @@
+"""Keeps the Tab key going down the page, where widgets come and go."""
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLayout, QWidget
+
+
+def tab_down(first: QWidget, page: QWidget) -> None:
+    """Let the Tab key go from a widget through all controls of a page, in the order of its layouts.
+
+    Qt puts a widget that is made later at the end, wherever it stands on the page.
+    """
+    wanted = list(_controls(page))
+    if wanted == _following(first, page):
+        return
+    before = first
+    for control in wanted:
+        QWidget.setTabOrder(before, control)
+        before = control
+
+
+def _controls(page: QWidget) -> Iterator[QWidget]:
+    if page.focusPolicy() is not Qt.FocusPolicy.NoFocus:
+        # What stands in a control, such as the field of a spin box, is its own affair.
+        yield page
+    elif (layout := page.layout()) is not None:
+        yield from _in_layout(layout)
+    else:
+        for child in page.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            yield from _controls(child)
+
+
+def _in_layout(layout: QLayout) -> Iterator[QWidget]:
+    for at in range(layout.count()):
+        item = layout.itemAt(at)
+        if item is None:
+            continue
+        if (widget := item.widget()) is not None:
+            yield from _controls(widget)
+        elif (inner := item.layout()) is not None:
+            yield from _in_layout(inner)
+
+
+def _following(first: QWidget, page: QWidget) -> list[QWidget]:
+    """Return the controls of a page that follow a widget now, until one of another page does."""
+    found: list[QWidget] = []
+    widget = first.nextInFocusChain()
+    while widget is not None and (page is widget or page.isAncestorOf(widget)):
+        parent = widget.parentWidget()
+        inside_control = (
+            parent is not None and parent is not page and parent.focusPolicy() is not Qt.FocusPolicy.NoFocus
+        )
+        if widget.focusPolicy() is not Qt.FocusPolicy.NoFocus and not inside_control:
+            found.append(widget)
+        widget = widget.nextInFocusChain()
+    return found

@@ -1,0 +1,126 @@
+"""Makes a picture of every screen, to be looked at: `python -m tests.ui.screens --out DIR`.
+
+The demo film is copied and shown at 100 % and 200 %, dark and light, and in the narrowest window. Pictures
+are named for what they show: `dark-100-scene.png`. Nothing is compared here: somebody looks.
+"""
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+DEMO = Path(__file__).parent.parent.parent / "demo_project"
+VARIANTS = (
+    ("dark-100", "dark", "1", (1440, 900)),
+    ("dark-200", "dark", "2", (1440, 900)),
+    ("light-100", "light", "1", (1440, 900)),
+    ("narrow-100", "dark", "1", (1024, 700)),
+)
+
+
+def main() -> None:
+    """Make all pictures, each variant in a process of its own, since Qt reads the scale once."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("--out", type=Path, required=True)
+    asked.add_argument("--variant", help=argparse.SUPPRESS)
+    options = asked.parse_args()
+    options.out.mkdir(parents=True, exist_ok=True)
+    if options.variant:
+        variant = next(item for item in VARIANTS if item[0] == options.variant)
+        _make(options.out, *variant)
+        return
+    for name, _, scale, _ in VARIANTS:
+        environment = {
+            **os.environ,
+            "QT_QPA_PLATFORM": "offscreen",
+            "QT_SCALE_FACTOR": scale,
+            "XDG_CONFIG_HOME": tempfile.mkdtemp(prefix="desk-settings-"),
+        }
+        command = [sys.executable, "-m", "tests.ui.screens", "--out", str(options.out), "--variant", name]
+        subprocess.run(command, check=True, env=environment)
+
+
+def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, int]) -> None:
+    from PySide6.QtWidgets import QApplication, QWidget
+
+    from desk.app import build_window, make_application
+    from desk.ui.look.theme import Appearance, Theme
+    from desk.ui.messages import Messages
+
+    application = make_application()
+    theme = Theme(Appearance(appearance))
+    theme.apply_to(application)
+    window = build_window(theme, Messages(application))
+    window.resize(*size)
+    window.show()
+
+    def settle(seconds: float = 0.3) -> None:
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            QApplication.processEvents()
+            time.sleep(0.005)
+
+    def keep(shown: QWidget, what: str) -> None:
+        settle()
+        shown.grab().save(str(out / f"{name}-{what}.png"))
+
+    keep(window, "start")
+    with tempfile.TemporaryDirectory(prefix="desk-screens-") as folder:
+        project = Path(folder) / "The Unprinted Ticket"
+        shutil.copytree(DEMO, project, ignore=shutil.ignore_patterns(".desk", "review"))
+        window.open_film(project)
+        while window.view is None:
+            settle(0.05)
+        view = window.shown()
+        while view.bench.jobs.jobs:
+            settle(0.1)
+        settle(2)
+        for what, act in _screens(window):
+            act()
+            while view.bench.jobs.jobs:
+                settle(0.1)
+            keep(QApplication.activeModalWidget() or QApplication.activeWindow() or window, what)
+            for dialog in QApplication.topLevelWidgets():
+                if dialog is not window and dialog.isVisible():
+                    dialog.close()
+        window.close()
+        settle(0.1)
+
+
+def _screens(window: "object") -> Iterator[tuple[str, Callable[[], object]]]:
+    from desk.film.locking import Part
+    from desk.film.model import Card
+    from desk.ui.window import MainWindow
+
+    assert isinstance(window, MainWindow)
+    view = window.shown()
+    film = view.bench.session.film
+    choose = view.bench.choice.choose
+    numbers = {scene.number: scene.id for scene in film.scenes}
+    cards = [entry for entry in film.cards if isinstance(entry, Card)]
+    yield "film", lambda: choose("")
+    yield "scene", lambda: choose(numbers["5"])
+    for part in Part:
+        yield f"part-{part.value}", lambda part=part: view.scene_sheet.focus_part(part)
+    yield "scene-locked", lambda: choose(numbers["2"])
+    for index, card in enumerate(cards):
+        yield f"card-{index + 1}", lambda card=card: choose(card.id)
+    yield "lock", lambda: (choose(numbers["4A"]), view.scene_sheet.lock())
+    yield "unlock", lambda: (choose(numbers["2"]), view.scene_sheet.unlock())
+    yield "proof", view.scene_sheet.add_proof
+    yield "history", view.scene_sheet.show_history
+    yield "join", view.order.edit_join
+    yield "renumber", view.order.renumber
+    yield "assemble", view.assemble
+    yield "keys", window.show_keys
+    yield "cautions", window.show_cautions
+    yield "new-film", window.begin_new_film
+
+
+if __name__ == "__main__":
+    main()

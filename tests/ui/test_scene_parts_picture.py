@@ -1,0 +1,421 @@
+"""The Picture part: still, lanes and facts together, missing media, and a scene without clips."""
+
+import dataclasses
+import shutil
+from fractions import Fraction
+
+import pytest
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QImage
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
+
+from desk.film.edits import edit_story, lock, set_aside
+from desk.film.locking import Part
+from desk.film.model import Clip, Fit, Framing, LockedMedia, SceneContent, Size
+from desk.ui.scene import empty_scene
+from desk.ui.scene.picture import PictureBody
+from desk.ui.scene.still import StillView
+from tests.film.editing import locked
+from tests.film.films import HASH, SHA256, facts, small_film
+from tests.making import make_numbered
+from tests.ui.scene_parts import MISSING, focus_chain, many_clips, scene_with, with_media
+
+TWO = SceneContent(
+    clips=(
+        Clip(id="c3", source="footage/2/a.mov", in_seconds=Fraction(1), length_frames=48),
+        Clip(
+            id="c60",
+            source="footage/2/b.mov",
+            in_seconds=Fraction(2),
+            length_frames=96,
+            speed=Fraction(1, 2),
+        ),
+    )
+)
+
+
+@pytest.fixture
+def show(make_bench, qtbot):
+    def show_it(film, scene_id="s2", known=None, **options):
+        bench = with_media(make_bench(film), known, **options)
+        body = PictureBody(bench)
+        qtbot.addWidget(body)
+        body.resize(640, 700)
+        body.show_scene(film.scene(scene_id))
+        body.show()
+        return body
+
+    return show_it
+
+
+def film_of(content):
+    return scene_with(content)[0]
+
+
+def shown_words(widget: QWidget) -> str:
+    return "\n".join(label.text() for label in widget.findChildren(QLabel) if label.isVisible()).replace(
+        "\u200b", ""
+    )
+
+
+def test_it_is_the_picture_part(show):
+    body = show(film_of(TWO))
+    assert (body.part, body.title) == (Part.PICTURE, "Picture")
+    assert body.summary(body.bench.session.film.scene("s2")) == "2 clips, 0:06:00"
+
+
+def test_it_shows_the_first_clip_and_where_it_is(show):
+    body = show(film_of(TWO))
+    assert body.lanes.clip == "c3"
+    assert body.facts.value_of("source") == "a.mov"
+    assert body.facts.value_of("length") == "0:02:00"
+    assert body.place.text() == "0:00:00 of 0:06:00"
+    # Title 3 s and scene 1 of 5 s come before it, from 01:00:00:00.
+    assert body.film_place.text() == "film 01:00:08:00"
+    assert "CLIP 1 OF 2" in shown_words(body)
+
+
+def test_choosing_a_clip_shows_its_facts_and_its_picture(show, qtbot):
+    body = show(film_of(TWO))
+    qtbot.keyClick(body.lanes, Qt.Key.Key_Right)
+    assert body.facts.value_of("source") == "b.mov"
+    assert body.place.text() == "0:02:00 of 0:06:00"
+    qtbot.waitUntil(lambda: body.still.place == "0:02:00")
+    source, seconds, height = body.bench.thumbnails.asked[-1]
+    assert (source, seconds) == ("footage/2/b.mov", Fraction(2))
+    assert height >= 240
+
+
+def test_the_still_is_taken_at_the_speed_of_its_clip(show, qtbot):
+    body = show(film_of(TWO))
+    body.bench.choice.go_to(8 * 24 + 48 + 24)
+    qtbot.waitUntil(lambda: body.still.place == "0:03:00")
+    # A second into the clip at half speed is half a second into its footage.
+    assert body.bench.thumbnails.asked[-1][1] == Fraction(5, 2)
+
+
+def test_the_playhead_of_the_film_is_followed_both_ways(show, qtbot):
+    body = show(film_of(TWO))
+    body.bench.choice.go_to(8 * 24 + 60)
+    assert (body.lanes.clip, body.lanes.frame) == ("c60", 60)
+    assert body.facts.value_of("source") == "b.mov"
+    qtbot.keyClick(body.lanes, Qt.Key.Key_Home)
+    assert body.bench.choice.frame == 8 * 24
+    # Elsewhere in the film, the scene stays where it was.
+    body.bench.choice.go_to(0)
+    assert body.lanes.frame == 0
+    assert body.lanes.clip == "c3"
+
+
+def test_a_scene_that_is_set_aside_has_no_place_in_the_film(show, qtbot):
+    film = set_aside(film_of(TWO), ["s2"]).after
+    body = show(film)
+    assert body.film_place.text() == "set aside, not in the film"
+    before = body.bench.choice.frame
+    qtbot.keyClick(body.lanes, Qt.Key.Key_End)
+    assert body.lanes.clip == "c60"
+    assert body.bench.choice.frame == before
+
+
+def test_its_place_in_the_film_follows_the_running_order(show):
+    body = show(film_of(TWO))
+    body.bench.session.do(lambda film: set_aside(film, ["s1"]))
+    assert body.film_place.text() == "film 01:00:03:00"
+    body.bench.session.stack.undo()
+    assert body.film_place.text() == "film 01:00:08:00"
+
+
+def test_the_note_of_the_chosen_clip(show, qtbot):
+    noted = dataclasses.replace(TWO.clips[0], note="Wide:\nthe ferry leaves.")
+    long = dataclasses.replace(TWO.clips[1], note="word " * 400)
+    body = show(film_of(SceneContent(clips=(noted, long))))
+    assert body.note.text() == "Wide: the ferry leaves."
+    qtbot.keyClick(body.lanes, Qt.Key.Key_End)
+    assert len(body.note.text()) == 240
+    assert body.note.toolTip() == long.note
+    body.show_scene(body.bench.session.film.scene("s4"))
+    assert not body.note.isVisible()
+
+
+def test_black_before_a_clip_belongs_to_it(show, qtbot):
+    clips = (TWO.clips[0], dataclasses.replace(TWO.clips[1], gap_frames=24))
+    body = show(film_of(SceneContent(clips=clips)))
+    assert body.place.text() == "0:00:00 of 0:07:00"
+    body.bench.choice.go_to(8 * 24 + 60)
+    assert (body.lanes.clip, body.lanes.frame) == ("c60", 60)
+    qtbot.waitUntil(lambda: body.still.words == "Black.")
+    body.bench.choice.go_to(8 * 24 + 72)
+    qtbot.waitUntil(lambda: body.still.place == "0:03:00")
+    assert body.bench.thumbnails.asked[-1][1] == Fraction(2)
+
+
+def test_the_chosen_clip_stays_chosen_through_other_changes(show, qtbot):
+    body = show(film_of(TWO))
+    qtbot.keyClick(body.lanes, Qt.Key.Key_End)
+    scene = body.bench.session.film.scene("s2")
+    body.show_scene(scene)
+    assert body.lanes.clip == "c60"
+    shorter = dataclasses.replace(scene, content=SceneContent(clips=scene.content.clips[:1]))
+    body.show_scene(shorter)
+    assert (body.lanes.clip, body.lanes.frame) == ("c3", 47)
+
+
+def test_a_picture_that_is_not_made_yet_is_a_quiet_placeholder(show, qtbot):
+    body = show(film_of(TWO), pictures=False)
+    assert (body.still.words, body.still.place) == ("", "")
+    body.bench.thumbnails.make("footage/2/b.mov")
+    assert body.still.place == ""
+    body.bench.thumbnails.make("footage/2/a.mov")
+    assert body.still.place == "0:00:00"
+
+
+class TestStill:
+    """The still in the film's frame has the place that `desk.render.placing` gives the clip's picture."""
+
+    @pytest.mark.parametrize(
+        "framing",
+        [
+            Framing(),
+            Framing(fit=Fit.FILL),
+            Framing(fit=Fit.FILL, scale=1.25, x=0.1, y=-0.05),
+            Framing(scale=0.5, y=0.25),
+        ],
+    )
+    def test_where_it_lies(self, theme, qtbot, framing):
+        from desk.render.placing import place
+
+        view = StillView(theme)
+        qtbot.addWidget(view)
+        view.set_frame(Size(1920, 1080))
+        view.show_picture(QImage(400, 300, QImage.Format.Format_RGB32), framing, "4A", "0:00:00")
+        shown = view.placed(QRectF(0, 0, 1920, 1080))
+        wanted = place(framing, (Fraction(1600), Fraction(1200)), Size(1920, 1080))
+        # Rendering goes to even pixels.
+        assert shown.width() == pytest.approx(wanted.scaled.width, abs=2)
+        assert shown.height() == pytest.approx(wanted.scaled.height, abs=2)
+        assert shown.left() == pytest.approx(wanted.at[0] - wanted.crop[0], abs=2)
+        assert shown.top() == pytest.approx(wanted.at[1] - wanted.crop[1], abs=2)
+
+    def test_what_the_frame_leaves_free_is_black(self, theme, qtbot):
+        view = StillView(theme)
+        qtbot.addWidget(view)
+        view.set_frame(Size(1920, 1080))
+        view.resize(320, 180)
+        image = QImage(100, 100, QImage.Format.Format_RGB32)
+        image.fill(QColor("#4080c0"))
+        view.show_picture(image, Framing(), "2", "0:00:00")
+        seen = view.grab().toImage()
+        assert seen.pixelColor(seen.width() // 2, seen.height() // 2) == QColor("#4080c0")
+        assert seen.pixelColor(5, seen.height() // 2) == QColor("black")
+        assert view.accessibleDescription() == "Scene 2 at 0:00:00"
+
+
+class TestMissing:
+    def test_it_says_what_is_missing_and_offers_to_find_it(self, show):
+        film = film_of(TWO)
+        body = show(film, known={"footage/2/a.mov": MISSING, "footage/2/b.mov": facts()})
+        words = shown_words(body.troubles)
+        assert "“footage/2/a.mov”: It is missing. Connect its disk, or say where it is now." in words
+        buttons = [
+            button for button in body.troubles.findChildren(QPushButton) if button.isVisibleTo(body.troubles)
+        ]
+        assert [button.accessibleName() for button in buttons] == ["Find the file a.mov"]
+        assert body.facts.value_of("source") == "a.mov"
+        assert body.facts.value_of("") == "missing"
+        assert body.still.words == "a.mov is missing or can't be read."
+        assert body.summary(film.scene("s2")) == "2 clips, 0:06:00 · 1 file missing"
+
+    def test_of_many_it_shows_some_and_counts_the_rest(self, show):
+        film = film_of(many_clips(200))
+        body = show(film, known={f"footage/2/{number}.mov": MISSING for number in range(10)})
+        buttons = [
+            button for button in body.troubles.findChildren(QPushButton) if button.isVisibleTo(body.troubles)
+        ]
+        assert len(buttons) == 4
+        assert "There are 6 more files like these." in shown_words(body.troubles)
+
+    def test_a_file_that_changed_under_a_lock(self, show):
+        film = film_of(TWO)
+        media = tuple(
+            LockedMedia(path=f"footage/2/{name}.mov", size_bytes=9, sample_hash=HASH, sha256=SHA256)
+            for name in "ab"
+        )
+        film = lock(film, "s2", "2026-03-01", media, "trial").after
+        changed = dataclasses.replace(facts(), size_bytes=10)
+        body = show(film, known={"footage/2/a.mov": facts(), "footage/2/b.mov": changed})
+        assert "“b.mov” is another file than the one that was locked." in shown_words(body.troubles)
+        assert body.summary(film.scene("s2")) == "2 clips, 0:06:00 · 1 file changed"
+        # Finding the file that was locked repairs the lock, so a locked scene allows it.
+        (button,) = (
+            button for button in body.troubles.findChildren(QPushButton) if button.isVisibleTo(body.troubles)
+        )
+        assert button.isEnabled()
+
+    def test_where_all_is_well_nothing_is_said(self, show):
+        body = show(film_of(TWO))
+        assert not body.troubles.isVisible()
+
+
+SIZE = (64, 36)
+
+
+@pytest.fixture(scope="session")
+def footage(tmp_path_factory):
+    return make_numbered(tmp_path_factory.mktemp("clip") / "a.mov", frames=10, size=SIZE, sound="beeps")
+
+
+@pytest.mark.ffmpeg
+class TestEmpty:
+    """Scene 3 has no clips."""
+
+    @pytest.fixture
+    def rushes(self, tmp_path, footage):
+        folder = tmp_path / "rushes" / "03 deck"
+        folder.mkdir(parents=True)
+        for name in ("C10.mov", "C9.mov"):
+            shutil.copy(footage, folder / name)
+        return folder
+
+    def test_without_a_folder_it_says_what_to_do(self, show):
+        body = show(small_film(), "s3")
+        assert "It has no folder yet." in body.empty.words.text()
+        assert body.empty.choose_button.text() == "Choose its folder…"
+        assert not body.empty.take_button.isVisible()
+        assert not body.lanes.isVisible()
+        assert not body.still.isVisible()
+        assert body.summary(body.bench.session.film.scene("s3")) == "no clips yet"
+        assert "two verified copies" in shown_words(body.empty)
+
+    def test_choosing_its_folder_can_be_undone(self, show, rushes, monkeypatch, qtbot):
+        body = show(small_film(), "s3")
+        monkeypatch.setattr(empty_scene, "ask_for_folder", lambda parent, start: rushes)
+        session = body.bench.session
+        session.changed.connect(lambda film, change: body.show_scene(film.scene("s3")))
+        qtbot.mouseClick(body.empty.choose_button, Qt.MouseButton.LeftButton)
+        assert session.film.scene("s3").folder == "../rushes/03 deck"
+        assert "“../rushes/03 deck”" in body.empty.words.text()
+        assert body.empty.take_button.isVisible()
+        session.stack.undo()
+        assert session.film.scene("s3").folder == ""
+        assert not body.empty.take_button.isVisible()
+        session.stack.redo()
+        assert session.film.scene("s3").folder == "../rushes/03 deck"
+
+    @pytest.fixture
+    def body(self, show, rushes):
+        film = edit_story(small_film(), "s3", folder="../rushes/03 deck").after
+        body = show(film, "s3")
+        body.bench.session.changed.connect(lambda film, change: body.show_scene(film.scene("s3")))
+        return body
+
+    def test_taking_the_files_of_its_folder(self, body, qtbot):
+        session = body.bench.session
+        before = session.film
+        with qtbot.waitSignal(body.empty.taken):
+            qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
+        clips = session.film.scene("s3").content.clips
+        assert [clip.source for clip in clips] == ["../rushes/03 deck/C9.mov", "../rushes/03 deck/C10.mov"]
+        assert not body.empty.isVisible()
+        assert body.lanes.clip == clips[0].id
+        after = session.film
+        session.stack.undo()
+        assert session.film == before
+        assert body.empty.isVisible()
+        session.stack.redo()
+        assert session.film == after
+        qtbot.waitUntil(lambda: not body.bench.jobs.jobs)
+
+    def test_what_was_left_out_is_said(self, body, rushes, qtbot):
+        (rushes / "empty.mov").touch()
+        with qtbot.waitSignal(body.empty.taken):
+            qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
+        assert "empty.mov” is empty: it has no bytes. It is left out." in body.remarks.text()
+        assert body.remarks.isVisible()
+        qtbot.waitUntil(lambda: not body.bench.jobs.jobs)
+
+    def test_what_was_read_for_a_scene_that_changed_is_dropped(self, body, qtbot):
+        session = body.bench.session
+        qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
+        session.do(lambda film: edit_story(film, "s3", folder="elsewhere"))
+        qtbot.waitUntil(lambda: not body.bench.jobs.jobs)
+        assert session.film.scene("s3").content.clips == ()
+        assert body.empty.take_button.isEnabled()
+
+    def test_it_can_be_stopped_and_tried_again(self, body, qtbot, monkeypatch):
+        def read_for_ever(*_, cancel, **__):
+            assert cancel.wait(30)
+            cancel.check()
+
+        with monkeypatch.context() as slow:
+            slow.setattr(empty_scene, "read_scene_folder", read_for_ever)
+            self.start_and_stop(body, qtbot)
+        with qtbot.waitSignal(body.empty.taken):
+            qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
+        qtbot.waitUntil(lambda: not body.bench.jobs.jobs)
+
+    def start_and_stop(self, body, qtbot):
+        qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
+        assert body.empty.stop_button.isVisible()
+        assert not body.empty.take_button.isEnabled()
+        (job,) = body.bench.jobs.jobs
+        with qtbot.waitSignal(job.cancelled):
+            qtbot.mouseClick(body.empty.stop_button, Qt.MouseButton.LeftButton)
+        assert body.bench.session.film.scene("s3").content.clips == ()
+        qtbot.waitUntil(lambda: not body.bench.jobs.jobs)
+        assert not body.empty.stop_button.isVisible()
+
+    def test_opening_the_folder(self, body, monkeypatch, rushes, qtbot):
+        opened = []
+        monkeypatch.setattr(empty_scene, "show_folder", lambda folder: not opened.append(folder.resolve()))
+        qtbot.mouseClick(body.empty.open_button, Qt.MouseButton.LeftButton)
+        assert opened == [rushes.resolve()]
+
+    def test_a_folder_that_is_gone(self, body, rushes, qtbot):
+        shutil.rmtree(rushes)
+        with qtbot.waitSignal(body.bench.messages.noticed) as told:
+            qtbot.mouseClick(body.empty.open_button, Qt.MouseButton.LeftButton)
+        assert "03 deck” can't be opened. Connect its disk, or choose another." in told.args[0].text
+
+    def test_a_folder_that_gives_nothing_is_told(self, body, rushes, qtbot, monkeypatch):
+        for path in rushes.iterdir():
+            path.unlink()
+        told = []
+        monkeypatch.setattr(type(body.bench.messages), "fault", lambda self, error: told.append(error))
+        qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
+        qtbot.waitUntil(lambda: bool(told))
+        assert told[0].code == "media.none"
+        qtbot.waitUntil(lambda: not body.bench.jobs.jobs)
+
+    def test_a_read_only_film_takes_nothing(self, body):
+        body.bench.session.read_only = "It is open elsewhere."
+        body.show_scene(body.bench.session.film.scene("s3"))
+        assert not body.empty.take_button.isEnabled()
+        assert not body.empty.choose_button.isEnabled()
+
+    def test_a_locked_scene_takes_nothing(self, body):
+        film = lock(body.bench.session.film, "s3", "2026-03-01", (), "trial").after
+        body.show_scene(film.scene("s3"))
+        assert not body.empty.take_button.isEnabled()
+
+
+def test_a_locked_scene_is_shown_and_looked_through(show, qtbot):
+    film = locked(film_of(TWO), "s2")
+    body = show(film)
+    qtbot.keyClick(body.lanes, Qt.Key.Key_End)
+    assert body.facts.value_of("source") == "b.mov"
+
+
+def test_tab_goes_down_the_page(show):
+    body = show(film_of(TWO), known={"footage/2/a.mov": MISSING, "footage/2/b.mov": facts()})
+    assert [widget.accessibleName() for widget in focus_chain(body)] == [
+        "Find the file a.mov",
+        "Lanes of scene 2",
+    ]
+
+
+def test_everything_has_a_name(show):
+    body = show(film_of(TWO))
+    for widget in (body.lanes, body.still):
+        assert widget.accessibleName()
+    for button in body.findChildren(QPushButton):
+        assert button.accessibleName() or button.text()
