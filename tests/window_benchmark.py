@@ -31,7 +31,7 @@ from tests.making import run_ffmpeg
 
 RATE = Rate(25)
 CLIP_FRAMES = 50
-SOURCES, SOURCE_SECONDS = 8, 40
+SOURCES, SOURCE_SECONDS, SOURCES_OF_SCENE = 8, 40, 5
 EDITS, SCROLLS = 60, 60
 
 
@@ -56,12 +56,21 @@ def main() -> None:
 
 def _project(folder: Path, scenes: int, clips: int) -> Path:
     folder.mkdir()
-    for index in range(SOURCES):
+    made = [folder / f"A{index:03}.mp4" for index in range(SOURCES)]
+    for index, path in enumerate(made):
         source = f"testsrc2=s=640x360:r={RATE}:d={SOURCE_SECONDS},hue=h={index * 40}"
-        run_ffmpeg("-f", "lavfi", "-i", source, "-c:v", "libx264", "-preset", "ultrafast", "-g", "25",
-                   folder / f"A{index:03}.mp4")  # fmt: skip
+        run_ffmpeg("-f", "lavfi", "-i", source, "-c:v", "libx264", "-preset", "ultrafast", "-g", "25", path)
+    # Each scene has files of its own, as it has where films are made.
+    for scene in range(scenes):
+        (folder / f"{scene:03}").mkdir()
+        for index in range(SOURCES_OF_SCENE):
+            (folder / _source(scene, index)).hardlink_to(made[(scene + index) % SOURCES])
     new_project(folder, _film(scenes, clips))
     return folder
+
+
+def _source(scene: int, index: int) -> str:
+    return f"{scene:03}/C{index:04}.mp4"
 
 
 def _film(scenes: int, clips: int) -> Film:
@@ -77,7 +86,7 @@ def _film(scenes: int, clips: int) -> Film:
                 clips=tuple(
                     Clip(
                         id=f"c{number}-{index}",
-                        source=f"A{(number + index) % SOURCES:03}.mp4",
+                        source=_source(number, index % SOURCES_OF_SCENE),
                         in_seconds=Fraction((number * 3 + index * 7) % last),
                         length_frames=CLIP_FRAMES,
                     )
@@ -186,12 +195,14 @@ def _measure(folder: Path) -> None:
     )
     timed("undo", lambda _: session.stack.undo(), EDITS)
     timed(
-        "set aside and back",
-        lambda index: (
-            session.do(lambda film: edits.set_aside(film, [scenes[index % len(scenes)]])),
-            session.do(lambda film: edits.put_back(film, [scenes[index % len(scenes)]])),
-        ),
-        EDITS,
+        "set aside",
+        lambda index: session.do(lambda film: edits.set_aside(film, [film.order[index % 5].entry])),
+        len(scenes) // 2,
+    )
+    timed(
+        "put back",
+        lambda _: session.do(lambda film: edits.put_back(film, [film.aside[0].entry])),
+        len(scenes) // 2,
     )
     timed("another scene's sheet", lambda index: view.bench.choice.choose(scenes[index % len(scenes)]), EDITS)
     rows = view.order.findChildren(QListView)[0].verticalScrollBar()

@@ -1,5 +1,6 @@
 """What a change does to the film, in one line."""
 
+from collections import deque
 from dataclasses import dataclass
 
 from desk.film.model import Card, Film, Scene
@@ -26,6 +27,16 @@ class Figures:
     @classmethod
     def of(cls, film: Film) -> "Figures":
         """Return a film's figures."""
+        # By identity: comparing two films would take longer than counting one.
+        for known, figures in tuple(_RECENT):
+            if known is film:
+                return figures
+        figures = cls._count(film)
+        _RECENT.append((film, figures))
+        return figures
+
+    @classmethod
+    def _count(cls, film: Film) -> "Figures":
         slots = lay_out(film, Include.SLATES).slots
         scenes = [slot for slot in slots if isinstance(slot.entry, Scene)]
         return cls(
@@ -39,6 +50,10 @@ class Figures:
             ),
             cards=sum(isinstance(slot.entry, Card) for slot in slots),
         )
+
+
+_RECENT: deque[tuple[Film, Figures]] = deque(maxlen=4)
+"""The last that were asked for: an edit is asked about from several sides, with the film before it."""
 
 
 def describe_effect(before: Film, after: Film) -> str:

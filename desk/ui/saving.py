@@ -21,8 +21,8 @@ from desk.store.save import save_film
 from desk.ui.job_runner import Job, JobRunner, Lane
 from desk.ui.session import Session
 
-JOURNAL_MS = 250
-"""From an edit to its journal, at most."""
+JOURNAL_MS = 800
+"""From an edit to its journal, at most; writing it more often would hold up who edits quickly."""
 SAVE_MS = 1500
 """From the last edit to the film file."""
 LONGEST_UNSAVED_MS = 10_000

@@ -46,6 +46,7 @@ def main() -> None:
 
 
 def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, int]) -> None:
+    from PySide6.QtCore import QTimer
     from PySide6.QtWidgets import QApplication, QWidget
 
     from desk.app import build_window, make_application
@@ -65,11 +66,29 @@ def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, i
             QApplication.processEvents()
             time.sleep(0.005)
 
-    def keep(shown: QWidget, what: str) -> None:
-        settle()
-        shown.grab().save(str(out / f"{name}-{what}.png"))
+    def keep(what: str, act: Callable[[], object]) -> None:
+        """Do something, wait until nothing works any more, and take what stands in front."""
+        taken: list[QWidget] = []
 
-    keep(window, "start")
+        def take() -> None:
+            if window.view is not None and window.view.bench.jobs.jobs:
+                QTimer.singleShot(200, take)
+                return
+            over = [widget for widget in QApplication.topLevelWidgets() if widget.isVisible()]
+            over.sort(key=lambda widget: widget is window)
+            taken.append(over[0])
+            over[0].grab().save(str(out / f"{name}-{what}.png"))
+            for widget in over:
+                if widget is not window:
+                    widget.close()
+
+        # Some dialogs wait for their answer in a loop of their own.
+        QTimer.singleShot(600, take)
+        act()
+        while not taken:
+            settle(0.05)
+
+    keep("start", window.show)
     with tempfile.TemporaryDirectory(prefix="desk-screens-") as folder:
         project = Path(folder) / "The Unprinted Ticket"
         shutil.copytree(DEMO, project, ignore=shutil.ignore_patterns(".desk", "review"))
@@ -81,13 +100,7 @@ def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, i
             settle(0.1)
         settle(2)
         for what, act in _screens(window):
-            act()
-            while view.bench.jobs.jobs:
-                settle(0.1)
-            keep(QApplication.activeModalWidget() or QApplication.activeWindow() or window, what)
-            for dialog in QApplication.topLevelWidgets():
-                if dialog is not window and dialog.isVisible():
-                    dialog.close()
+            keep(what, act)
         window.close()
         settle(0.1)
 

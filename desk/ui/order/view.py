@@ -15,6 +15,7 @@ from desk.ui.order.model import OrderModel
 from desk.ui.order.row_layout import Part, RowLayout, item_height
 
 _DROP_LINE_PX = 3
+_MANY_ROWS = 12
 _EMPTY = "Nothing is in the film yet.\nAdd a scene or a card, or drag one here from the shelf below."
 
 
@@ -111,6 +112,9 @@ class OrderView(EntryView):
             super().dataChanged(topLeft, bottomRight, roles)
             return
         # Nothing has to be laid out: those rows are painted again, and no others.
+        if len(rows) > _MANY_ROWS:
+            self.viewport().update()
+            return
         for row in rows:
             self.update(self._order.index(row))
 
