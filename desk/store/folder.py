@@ -5,6 +5,10 @@
     .desk/film.lock               who holds the film
     .desk/unsaved.json            the journal of unsaved edits
     .desk/earlier/                versions of the film file, each as it was saved
+    .desk/probes.json             what was read of media
+    .desk/thumbnails/             small pictures and mean colours of footage
+    .desk/speed.json              how fast this machine makes pieces
+    .desk/pieces/                 pieces of picture and sound
 
 `.desk` is made when it is first needed; reading never makes it.
 """
