@@ -108,6 +108,24 @@ def whole_hash(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
+def resolved(path: Path) -> Path:
+    """Return where a path really leads to; it may be missing.
+
+    Raises:
+        OutputError: when it is a link that leads round in a circle.
+    """
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError) as error:
+        # Python tells such a link in either way.
+        raise OutputError(
+            f"“{path}” is a link that leads round in a circle.",
+            advice="Choose another folder.",
+            path=path,
+            detail=str(error),
+        ) from error
+
+
 def plain_name(text: str, *, fallback: str = "film") -> str:
     """Return `text` as a file name that every common disk takes: letters, digits, `-` and `_`, at most 80."""
     folded = unicodedata.normalize("NFKC", text)

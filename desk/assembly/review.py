@@ -31,6 +31,8 @@ from desk.store.lock import hold
 from desk.store.project import OpenFilm, open_film
 from desk.store.save import save_film
 
+TOO_LOUD = "The mix is louder than full scale and distorts: lower the gains of its loudest scene."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:

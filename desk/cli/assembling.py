@@ -3,13 +3,14 @@
 import argparse
 from pathlib import Path
 
-from desk.assembly.review import Assembly, Order, assemble
+from desk.assembly.review import TOO_LOUD, Assembly, Order, assemble
 from desk.cards import drawing
 from desk.cards.fonts import prepare_drawing
-from desk.cli.command import Command, add_folder, add_include, included, resolved
+from desk.cli.command import Command, add_folder, add_include, included
 from desk.cli.console import Words
 from desk.errors import AssemblyError, DeskError, UsageError
 from desk.ffmpeg.program import find_program
+from desk.files import resolved
 from desk.film.timecode import format_length
 from desk.film.timing import Include
 from desk.film.wording import counted, entry_name
@@ -85,11 +86,8 @@ def _say_made(made: Assembly, words: Words) -> None:
     for problem in made.problems:
         if problem.code == _LICENCE:
             words.note(f"{problem.subject}: {problem.sentence}")
-    if made.made.peak > 1:
-        words.note(
-            "The mix is louder than full scale and will distort: lower the gains of its loudest scene. "
-            "Listen at a moderate level."
-        )
+    if made.is_too_loud:
+        words.note(f"{TOO_LOUD} Listen at a moderate level.")
     if made.notice:
         words.note(f"The copy is not entered in the film: {made.notice}")
 

@@ -7,7 +7,6 @@ from datetime import date
 from pathlib import Path
 
 from desk.cli.console import Words
-from desk.errors import OutputError
 from desk.film.timing import Include
 from desk.jobs import CancelToken
 
@@ -80,21 +79,3 @@ def included(asked: argparse.Namespace) -> Include:
 def today() -> str:
     """Return the date as films have it."""
     return date.today().isoformat()
-
-
-def resolved(path: Path) -> Path:
-    """Return where a path really leads to; it may be missing.
-
-    Raises:
-        OutputError: when it is a link that leads round in a circle.
-    """
-    try:
-        return path.resolve()
-    except (OSError, RuntimeError) as error:
-        # Python tells such a link in either way.
-        raise OutputError(
-            f"“{path}” is a link that leads round in a circle.",
-            advice="Choose another folder.",
-            path=path,
-            detail=str(error),
-        ) from error

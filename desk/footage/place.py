@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from desk.errors import OutputError
+from desk.files import resolved
 
 
 def refuse_project_in_footage(folder: Path, footage: Path) -> None:
@@ -25,21 +26,3 @@ def refuse_project_in_footage(folder: Path, footage: Path) -> None:
             code="output.in_footage",
             path=folder,
         )
-
-
-def resolved(path: Path) -> Path:
-    """Return where a path really leads to; it may be missing.
-
-    Raises:
-        OutputError: when it is a link that leads round in a circle.
-    """
-    try:
-        return path.resolve()
-    except (OSError, RuntimeError) as error:
-        # Python tells such a link in either way.
-        raise OutputError(
-            f"“{path}” is a link that leads round in a circle.",
-            advice="Choose another folder.",
-            path=path,
-            detail=str(error),
-        ) from error

@@ -15,12 +15,13 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidg
 from desk.errors import EditError
 from desk.film.rates import Rate
 from desk.film.timecode import format_length
+from desk.ui.labels import note, say
 from desk.ui.session import MakeEdit, Session
 
 Apply = Callable[[str], str]
 """Takes what was typed; returns why it is refused, as a sentence, or ""."""
 
-_LENGTH = re.compile(r"(?:(\d{1,4}):)?(\d{1,5}):(\d{1,2})", re.ASCII)
+_LENGTH = re.compile(r"(?:(\d{1,4}):)?(\d{1,5}):(\d{1,3})", re.ASCII)
 _SECONDS = re.compile(r"(\d{1,6}(?:[.,]\d{1,6})?) ?s", re.ASCII)
 _NUMBER = re.compile(r"[-−]?\d{1,9}(?:[.,]\d{1,6})?", re.ASCII)
 _MOST_DIGITS = 9
@@ -83,24 +84,6 @@ def parse_number(text: str, *, whole: bool) -> float:
     if whole and not value.is_integer():
         raise ValueError(f"“{text}” is not a whole number.")
     return value
-
-
-def say(label: QLabel, text: str, kind: str = "") -> None:
-    """Put a sentence in a label, or hide it where there is none."""
-    label.setText(text)
-    label.setVisible(bool(text))
-    if kind and label.property("kind") != kind:
-        label.setProperty("kind", kind)
-        label.style().polish(label)
-
-
-def note(kind: str, parent: QWidget) -> QLabel:
-    """Return a label for sentences, of a role of the style; hidden until it says something."""
-    label = QLabel(parent)
-    label.setProperty("kind", kind)
-    label.setWordWrap(True)
-    label.hide()
-    return label
 
 
 class TypedField(QWidget):

@@ -32,3 +32,18 @@ def set_kind(widget: QWidget, kind: str) -> None:
         widget.setProperty("kind", kind)
         widget.style().unpolish(widget)
         widget.style().polish(widget)
+
+
+def note(kind: str, parent: QWidget) -> QLabel:
+    """Return a label for sentences, of a role of the style; hidden until it says something."""
+    made = label("", parent, kind=kind, wraps=True)
+    made.hide()
+    return made
+
+
+def say(shown: QLabel, text: str, kind: str = "") -> None:
+    """Put a sentence in a label, or hide it where there is none."""
+    shown.setText(text)
+    shown.setVisible(bool(text))
+    if kind:
+        set_kind(shown, kind)

@@ -34,9 +34,9 @@ from desk.film.model import (
     Size,
 )
 from desk.film.reading import plan_roll
-from desk.ui.card.row_view import Wish
 from desk.ui.card.sheet import CardSheet
 from desk.ui.card.still import preview_size
+from desk.ui.sheet.row_view import Wish
 from tests.cards.pixels import decode
 from tests.film.films import small_film
 

@@ -6,9 +6,9 @@ from PySide6.QtGui import QAction, QKeySequence, QWheelEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from desk.film.rates import Rate
-from desk.ui.card.picks import PathLabel, Picks
 from desk.ui.card.text_field import TextField
 from desk.ui.fields import LineField, NumberField, parse_length, parse_number
+from desk.ui.sheet.picks import PathLabel, Picks
 
 
 @pytest.mark.parametrize(
@@ -19,6 +19,8 @@ from desk.ui.fields import LineField, NumberField, parse_length, parse_number
         ("90:00", Rate(25), 2250),
         ("1:02:05", Rate(25), 1555),
         ("120", Rate(24), 120),
+        (" 0:00:01 ", Rate(24), 1),
+        ("0:01:100", Rate(120), 220),
         ("4.5 s", Rate(24), 108),
         ("1,5s", Rate(25), 38),  # 37.5 frames: halves go up
         # Counted at the nominal rate, as timecode is (SMPTE ST 12-1).
@@ -29,7 +31,7 @@ def test_lengths_are_read_as_people_write_them(text, rate, frames):
     assert parse_length(text, rate) == frames
 
 
-@pytest.mark.parametrize("text", ["", "soon", "1:2:3:4", "-3", "0:75:00", "0:00:24", "9" * 30, "１２"])
+@pytest.mark.parametrize("text", ["", "soon", "1:2:3:4", "-3", "0:75:00", "0:00:24", "1.5", "9" * 30, "１２"])
 def test_what_is_no_length_is_refused_with_a_sentence(text):
     with pytest.raises(ValueError, match=r"^“.*[.]$"):
         parse_length(text, Rate(24))

@@ -11,17 +11,17 @@ from PySide6.QtTest import QAbstractItemModelTester
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from desk.film.model import CreditBlock, CreditRow, Person
-from desk.ui.card.credits import (
+from desk.ui.sheet.credits import (
     credit_rows_of,
     credits_of_rows,
     people_of_rows,
     rows_of_credits,
     rows_of_people,
 )
-from desk.ui.card.row_table import RowTable
-from desk.ui.card.row_view import Wish
-from desk.ui.card.rows import Row, moved, parted, read_rows, with_rows, without_rows, written
-from desk.ui.card.rows_model import NO_HEADING, RowsModel
+from desk.ui.sheet.row_table import RowTable
+from desk.ui.sheet.row_view import Wish
+from desk.ui.sheet.rows import Row, moved, parted, read_rows, with_rows, without_rows, written
+from desk.ui.sheet.rows_model import NO_HEADING, RowsModel
 
 CREW, CAST = Row("Crew", is_heading=True), Row("Cast", is_heading=True)
 CAMERA, SOUND, MAREN, ILSE = Row("Camera", "Ida"), Row("Sound", "Bo"), Row("Maren", "Ada"), Row("Ilse", "Eva")

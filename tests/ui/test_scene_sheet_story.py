@@ -9,8 +9,6 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QLabel
 
 from desk.film import edits
 from desk.film.locking import Part
-from desk.film.rates import Rate
-from desk.ui.scene.fields import length_in_frames
 from desk.ui.scene.tension import tension_words
 from tests.film.editing import locked
 from tests.film.films import small_film
@@ -239,20 +237,6 @@ def test_tension_in_words(tension, words):
     assert tension_words(tension) == words
 
 
-LENGTHS = {"1:02:03": 1491, "100": 100, "": 0, " 0:00:01 ": 1, "0:59:23": 1439}
-NO_LENGTHS = ["1:60:00", "0:00:24", "1:2", "-3", "long", "1.5", "１"]
-
-
-@pytest.mark.parametrize(("text", "frames"), LENGTHS.items())
-def test_lengths_that_are_typed(text, frames):
-    assert length_in_frames(text, Rate(24)) == frames
-
-
-@pytest.mark.parametrize("text", NO_LENGTHS)
-def test_what_is_no_length(text):
-    assert length_in_frames(text, Rate(24)) is None
-
-
 def test_planned_length(opened, qtbot):
     bench, story = opened
 
@@ -266,13 +250,24 @@ def test_planned_length(opened, qtbot):
     assert story.planned.text() == "0:01:12"
 
 
+def test_a_planned_length_is_taken_away_with_its_text(opened, qtbot):
+    bench, story = opened
+    for text, frames in (("36", 36), ("", 0)):
+        story.planned.setFocus()
+        story.planned.selectAll()
+        qtbot.keyClick(story.planned, Qt.Key.Key_Delete)
+        qtbot.keyClicks(story.planned, text)
+        qtbot.keyClick(story.planned, Qt.Key.Key_Return)
+        assert bench.session.film.scene("s3").planned_frames == frames
+
+
 def test_a_planned_length_that_is_none_stays_for_correction(opened, qtbot):
     bench, story = opened
     story.planned.setFocus()
     qtbot.keyClicks(story.planned, "1:99:00")
     leave(story)
     (fault,) = faults_at(story)
-    assert fault.startswith("“1:99:00” is no length at 24 frames a second.")
+    assert fault.startswith("“1:99:00” has 99 seconds; the most is 59.")
     assert story.planned.text() == "1:99:00"
     assert bench.session.film == FILM
     story.planned.setText("99999999")

@@ -14,10 +14,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from desk.assembly.review import Assembly
+from desk.assembly.review import TOO_LOUD, Assembly
 from desk.assembly.speed import about
 from desk.jobs import Progress
-from desk.ui.assembling.elided import ElidedLabel, set_kind
 from desk.ui.assembling.made import MadeDialog
 from desk.ui.assembling.opening import open_outside
 from desk.ui.assembling.run import Assembling
@@ -25,12 +24,13 @@ from desk.ui.assembling.time_left import TimeLeft
 from desk.ui.assembling.wording import (
     LISTEN,
     STOPPED,
-    TOO_LOUD,
     copy_name,
     not_entered,
     what_was_made,
 )
 from desk.ui.bench import Bench
+from desk.ui.elided import ElidedLabel
+from desk.ui.labels import set_kind
 from desk.ui.look.icons import icon
 
 _STEPS = 1000

@@ -19,7 +19,6 @@ from desk.film.edits import Change
 from desk.film.model import Film
 from desk.film.timecode import format_length
 from desk.ui.assembling.choices import Choices
-from desk.ui.assembling.elided import ElidedLabel, set_kind
 from desk.ui.assembling.forecast import Forecast, Forecaster, as_fault
 from desk.ui.assembling.ledger import LedgerView
 from desk.ui.assembling.problem_list import ProblemList
@@ -27,6 +26,8 @@ from desk.ui.assembling.run import Assembling
 from desk.ui.assembling.wishes import last_wishes, remember
 from desk.ui.assembling.wording import FLASHES, LISTEN, what_blocks, what_goes_in, what_is_to_make
 from desk.ui.bench import Bench
+from desk.ui.elided import ElidedLabel
+from desk.ui.labels import set_kind
 from desk.ui.look.type import TITLE_PX, sans, serif
 
 _SETTLE_MS = 250

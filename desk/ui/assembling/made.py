@@ -12,22 +12,21 @@ from PySide6.QtWidgets import (
 )
 
 from desk.assembly.outlook import running_order
-from desk.assembly.review import Assembly
+from desk.assembly.review import TOO_LOUD, Assembly
 from desk.film.timecode import format_length
-from desk.ui.assembling.elided import ElidedLabel
 from desk.ui.assembling.ledger import LedgerView
 from desk.ui.assembling.opening import open_outside
 from desk.ui.assembling.problem_list import ProblemList
 from desk.ui.assembling.wording import (
     FLASHES,
     LISTEN,
-    TOO_LOUD,
     listed_files,
     not_entered,
     what_goes_in,
     what_was_made,
 )
 from desk.ui.bench import Bench
+from desk.ui.elided import ElidedLabel
 from desk.ui.look.icons import icon
 from desk.ui.look.type import TITLE_PX, sans, serif
 

@@ -15,7 +15,6 @@ FLASHES = (
     "Flashing light is not looked for: lightning or strobes can set off seizures, so warn whoever watches. "
     "See ITU-R BT.1702 and WCAG 2.3.1."
 )
-TOO_LOUD = "The mix is louder than full scale and distorts: lower the gains of its loudest scene."
 
 
 def shown_size(size: Size) -> str:

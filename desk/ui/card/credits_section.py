@@ -4,12 +4,12 @@ from PySide6.QtWidgets import QPushButton, QWidget
 
 from desk.film.model import Card, CreditBlock, Film
 from desk.ui.bench import Bench
-from desk.ui.card.credits import credit_rows_of, credits_of_rows, music_credits_of, rows_of_credits
-from desk.ui.card.page import row_of
-from desk.ui.card.row_table import RowTable
-from desk.ui.card.rows import Row, Rows
 from desk.ui.card.sections import CardSection
-from desk.ui.fields import say
+from desk.ui.labels import say
+from desk.ui.sheet.credits import credit_rows_of, credits_of_rows, music_credits_of, rows_of_credits
+from desk.ui.sheet.page import row_of
+from desk.ui.sheet.row_table import RowTable
+from desk.ui.sheet.rows import Row, Rows
 
 
 class CreditsSection(CardSection):

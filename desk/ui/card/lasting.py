@@ -19,9 +19,10 @@ from desk.film.reading import (
 from desk.film.timecode import format_length
 from desk.film.wording import counted
 from desk.ui.bench import Bench
-from desk.ui.card.picks import Alternatives
 from desk.ui.card.sections import CardSection
-from desk.ui.fields import LengthField, NumberField, say
+from desk.ui.fields import LengthField, NumberField
+from desk.ui.labels import say
+from desk.ui.sheet.picks import Alternatives
 
 
 class LastingSection(CardSection):

@@ -12,8 +12,8 @@ from desk.film.rates import Rate
 from desk.film.reading import is_empty, kind_name
 from desk.film.timecode import format_length
 from desk.ui.card.still import Drawn, Sitting, draw
-from desk.ui.fields import note, say
 from desk.ui.job_runner import JobRunner
+from desk.ui.labels import note, say
 from desk.ui.look.theme import Theme
 
 SETTLE_MS = 150

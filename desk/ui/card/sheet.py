@@ -14,11 +14,11 @@ from desk.film.timing import Include, lay_out
 from desk.ui.bench import Bench
 from desk.ui.card.credits_section import CreditsSection
 from desk.ui.card.lasting import LastingSection
-from desk.ui.card.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage, SheetHead
 from desk.ui.card.preview import Preview
 from desk.ui.card.sections import PICTURE_SUFFIXES, BehindSection, WordsSection
 from desk.ui.card.still import Sitting
 from desk.ui.look.marks import Mark
+from desk.ui.sheet.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage, SheetHead
 
 _PREVIEW_SHARE = 0.38
 """Most of the sheet's height that the picture takes, so that there is room to write below it."""

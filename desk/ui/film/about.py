@@ -7,12 +7,13 @@ from desk.film.effects import Figures
 from desk.film.model import CameraLook, Film, Grade
 from desk.film.timecode import format_length
 from desk.ui.bench import Bench
-from desk.ui.card.credits import people_of_rows, rows_of_people
-from desk.ui.card.row_table import RowTable
-from desk.ui.card.rows import Rows
-from desk.ui.fields import LineField, note, say
+from desk.ui.fields import LineField
 from desk.ui.film.section import FilmSection
+from desk.ui.labels import note, say
 from desk.ui.look.type import HEADING_PX, TITLE_PX, serif
+from desk.ui.sheet.credits import people_of_rows, rows_of_people
+from desk.ui.sheet.row_table import RowTable
+from desk.ui.sheet.rows import Rows
 
 _PLAIN = Grade()
 _NO_SCENES = (

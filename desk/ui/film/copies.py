@@ -17,10 +17,10 @@ from desk.film.timecode import format_length
 from desk.film.timing import Include
 from desk.jobs import CancelToken, ProgressListener
 from desk.ui.bench import Bench
-from desk.ui.card.page import row_of
-from desk.ui.fields import note, say
 from desk.ui.film.section import FilmSection
+from desk.ui.labels import note, say
 from desk.ui.look.theme import Theme
+from desk.ui.sheet.page import row_of
 
 Index = QModelIndex | QPersistentModelIndex
 

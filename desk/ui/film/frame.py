@@ -14,10 +14,11 @@ from desk.film.timecode import format_label, has_drop_frame, parse_label
 from desk.footage.first_film import film_path_of
 from desk.render.placing import review_size
 from desk.ui.bench import Bench
-from desk.ui.card.page import FadeMark, boxed
-from desk.ui.card.picks import Picks
-from desk.ui.fields import LengthField, LineField, NumberField, attempt, say
+from desk.ui.fields import LengthField, LineField, NumberField, attempt
 from desk.ui.film.section import FilmSection
+from desk.ui.labels import say
+from desk.ui.sheet.page import FadeMark, boxed
+from desk.ui.sheet.picks import Picks
 
 _SHORT_RATES = {Rate(24000, 1001): "23.976", Rate(30000, 1001): "29.97", Rate(60000, 1001): "59.94"}
 

@@ -15,10 +15,10 @@ from desk.film.timing import Include
 from desk.film.wording import counted, entry_name, sentence
 from desk.jobs import CancelToken, ProgressListener
 from desk.ui.bench import Bench
-from desk.ui.card.picks import Alternatives
-from desk.ui.fields import note, say
 from desk.ui.film.obstacle_list import Line, ObstacleList
 from desk.ui.film.section import FilmSection
+from desk.ui.labels import note, say
+from desk.ui.sheet.picks import Alternatives
 
 SETTLE_MS = 600
 """From the last change to looking again."""

@@ -8,8 +8,8 @@ from desk.film import edits
 from desk.film.edits import Edit, FilmFields
 from desk.film.model import Film
 from desk.ui.bench import Bench
-from desk.ui.card.page import Section
 from desk.ui.fields import attempt
+from desk.ui.sheet.page import Section
 
 
 class FilmSection(Section):

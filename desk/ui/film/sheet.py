@@ -6,11 +6,11 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 from desk.film.edits import Change
 from desk.film.model import Film
 from desk.ui.bench import Bench
-from desk.ui.card.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage
 from desk.ui.film.about import LooksSection, PeopleSection, TitleSection
 from desk.ui.film.copies import CopiesSection
 from desk.ui.film.frame import DeliverySection, FrameSection
 from desk.ui.film.obstacles import ObstaclesSection
+from desk.ui.sheet.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage
 
 
 class FilmSheet(QFrame):

@@ -10,8 +10,8 @@ from desk.film.model import Candidate, Cue, Film, Scene
 from desk.film.problem import Facts, MediaTrouble
 from desk.film.timecode import format_length
 from desk.film.timing import content_frames
+from desk.ui.elided import ElidedLabel, ElidedRadio
 from desk.ui.scene.clip_facts import file_name, gain_text
-from desk.ui.scene.elided import ElidedLabel, ElidedRadio
 
 NONE_CHOSEN = "None of them"
 NO_LICENCE = "no licence entered"

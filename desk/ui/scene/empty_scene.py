@@ -26,9 +26,9 @@ from desk.footage.scene_clips import SceneFootage, read_scene_folder, take_clips
 from desk.jobs import CancelToken, Progress, ProgressListener
 from desk.store.folder import desk_folder
 from desk.ui.bench import Bench
+from desk.ui.elided import ElidedLabel
 from desk.ui.job_runner import Job
 from desk.ui.labels import label
-from desk.ui.scene.elided import ElidedLabel
 
 _WHOLE = 1000
 _CARD_CAUTION = "Do not erase a card before two verified copies of it exist."

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
 
+from desk.ui.elided import ElidedLabel
 from desk.ui.labels import heading, label, set_kind
 from desk.ui.scene.clip_facts import Fact
-from desk.ui.scene.elided import ElidedLabel
 
 _LEAST_PX = 212
 _FILE = "source"

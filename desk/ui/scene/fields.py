@@ -4,17 +4,12 @@ A field knows what the film last said. It shows something else only when the fil
 unrelated change, or the echo of what was typed, leaves text and cursor alone.
 """
 
-import re
-
 from PySide6.QtCore import QEvent, QSizeF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence
+from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from desk.film.rates import Rate
+from desk.ui.fields import undoes
 
-_LENGTH = re.compile(
-    r"(?:(?P<minutes>\d{1,4}):(?P<seconds>\d{1,2}):(?P<frames>\d{1,3})|(?P<count>\d{1,9}))", re.ASCII
-)
 _EDGE_PX = 8
 
 
@@ -64,7 +59,10 @@ class LineField(QLineEdit):
 
     def event(self, event: QEvent) -> bool:
         # What the film does not have yet is undone in the field.
-        return (not self.is_pending and _is_for_the_film(event)) or super().event(event)
+        if not self.is_pending and undoes(event):
+            event.ignore()
+            return True
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape and self.is_pending:
@@ -133,40 +131,12 @@ class TextField(QPlainTextEdit):
             self.setFixedHeight(height)
 
     def event(self, event: QEvent) -> bool:
-        return _is_for_the_film(event) or super().event(event)
+        if undoes(event):
+            event.ignore()
+            return True
+        return super().event(event)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         if event.reason() is not Qt.FocusReason.PopupFocusReason:
             self.left.emit()
-
-
-def length_in_frames(text: str, rate: Rate) -> int | None:
-    """Return a length that was typed as m:ss:ff or as frames, in frames; 0 for none, or None for neither.
-
-    Args:
-        text: What was typed.
-        rate: The film's rate.
-    """
-    if not text.strip():
-        return 0
-    match = _LENGTH.fullmatch(text.strip())
-    if not match:
-        return None
-    if match["count"]:
-        return int(match["count"])
-    minutes, seconds, frames = (int(match[name]) for name in ("minutes", "seconds", "frames"))
-    if seconds > 59 or frames >= rate.nominal:
-        return None
-    return (minutes * 60 + seconds) * rate.nominal + frames
-
-
-def _is_for_the_film(event: QEvent) -> bool:
-    """Return whether a key is left to the window: undoing is that of the film, inside a field too."""
-    if event.type() is not QEvent.Type.ShortcutOverride or not isinstance(event, QKeyEvent):
-        return False
-    keys = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
-    if not any(event.matches(key) for key in keys):
-        return False
-    event.ignore()
-    return True

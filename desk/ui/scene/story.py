@@ -12,13 +12,15 @@ from desk.film import edits
 from desk.film.edits import Edit, StoryFields
 from desk.film.locking import Part
 from desk.film.model import Film, Scene
+from desk.film.rates import Rate
 from desk.film.timecode import format_length
 from desk.film.timing import content_frames
 from desk.film.wording import counted, quoted
 from desk.ui.bench import Bench
-from desk.ui.labels import label
+from desk.ui.fields import parse_length
+from desk.ui.labels import label, say
 from desk.ui.look.type import typewriter
-from desk.ui.scene.fields import LineField, TextField, length_in_frames
+from desk.ui.scene.fields import LineField, TextField
 from desk.ui.scene.part import PartBody
 from desk.ui.scene.reference import ReferencePicture
 from desk.ui.scene.tension import TensionControl, tension_words
@@ -27,7 +29,7 @@ from desk.ui.session import MakeEdit
 _NUMBER_PX = 96
 _LABELS_PX = 84
 _LINE_PX = 28
-_NO_LENGTH = "Write it as m:ss:ff, such as 1:20:00, or as a count of frames."
+_HOW = "Write it as m:ss:ff, such as 1:20:00, or as a count of frames."
 
 
 class StoryBody(PartBody):
@@ -115,7 +117,7 @@ class StoryBody(PartBody):
         self.planned = LineField("Planned length", self)
         self.planned.setFixedWidth(_NUMBER_PX)
         self.planned.setPlaceholderText("m:ss:ff")
-        self.planned.setToolTip(f"How long it is meant to be while it has no clips. {_NO_LENGTH}")
+        self.planned.setToolTip(f"How long it is meant to be while it has no clips. {_HOW}")
         self.planned.entered.connect(self._on_planned)
         self.planned.typed.connect(self._on_retyped)
         self._length = label("", self)
@@ -197,8 +199,7 @@ class StoryBody(PartBody):
         try:
             edit = make(self.bench.session.film)
         except EditError as error:
-            fault.setText(str(error))
-            fault.show()
+            say(fault, str(error))
             return False
         fault.hide()
         self.bench.session.apply(edit, merge=merge)
@@ -217,11 +218,14 @@ class StoryBody(PartBody):
             return
         if self.number.is_pending:
             self.bench.session.do(functools.partial(_renumber, self._scene_id, self.number.text()))
-        frames = length_in_frames(self.planned.text(), self.bench.session.film.rate)
-        if self.planned.is_pending and frames is not None:
-            self.bench.session.do(
-                functools.partial(_story, self._scene_id, StoryFields(planned_frames=frames))
-            )
+        if self.planned.is_pending:
+            try:
+                frames = _planned_frames(self.planned.text(), self.bench.session.film.rate)
+            except ValueError:
+                pass  # No scene is left for want of a length: what was typed for it is given up.
+            else:
+                make = functools.partial(_story, self._scene_id, StoryFields(planned_frames=frames))
+                self.bench.session.do(make)
         self.bench.session.end_gesture()
 
     def _on_retyped(self) -> None:
@@ -252,15 +256,13 @@ class StoryBody(PartBody):
         self._edit(self.picture, functools.partial(_story, self._scene_id, StoryFields(reference_picture="")))
 
     def _on_planned(self, text: str) -> None:
-        rate = self.bench.session.film.rate
-        frames = length_in_frames(text, rate)
-        if frames is None:
-            fault = self._faults[self.planned]
-            fault.setText(f"{quoted(text)} is no length at {rate} frames a second. {_NO_LENGTH}")
-            fault.show()
-        elif self._edit(
-            self.planned, functools.partial(_story, self._scene_id, StoryFields(planned_frames=frames))
-        ):
+        try:
+            frames = _planned_frames(text, self.bench.session.film.rate)
+        except ValueError as error:
+            say(self._faults[self.planned], str(error))
+            return
+        make = functools.partial(_story, self._scene_id, StoryFields(planned_frames=frames))
+        if self._edit(self.planned, make):
             self._show_length(self._scene(), anew=True)
 
     def _on_open_folder(self) -> None:
@@ -273,6 +275,11 @@ class StoryBody(PartBody):
 
     def _scene(self) -> Scene:
         return self.bench.session.film.scene(self._scene_id)
+
+
+def _planned_frames(text: str, rate: Rate) -> int:
+    """Return the length that was typed, 0 for none; raises as `parse_length`."""
+    return parse_length(text, rate) if text.strip() else 0
 
 
 def _renumber(scene_id: str, number: str, film: Film) -> Edit:

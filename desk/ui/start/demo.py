@@ -6,9 +6,8 @@ from pathlib import Path
 
 import desk
 from desk.errors import OutputError
-from desk.files import output_error, sync_folder
+from desk.files import output_error, resolved, sync_folder
 from desk.film.wording import quoted
-from desk.footage.place import resolved
 from desk.jobs import CancelToken, Progress, ProgressListener
 from desk.store.folder import film_path
 

@@ -25,8 +25,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from desk.ui.card.rows_model import RowsModel
 from desk.ui.fields import undoes
+from desk.ui.sheet.rows_model import RowsModel
 
 Index = QModelIndex | QPersistentModelIndex
 

@@ -16,7 +16,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from desk.ui.fields import LineField, note
+from desk.ui.fields import LineField
+from desk.ui.labels import note
 from desk.ui.look.marks import Mark, paint_fade, paint_mark
 from desk.ui.look.theme import Theme
 from desk.ui.look.type import HEADING_PX, LARGE_PX, SMALL_PX, sans

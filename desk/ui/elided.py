@@ -28,16 +28,17 @@ class ElidedLabel(QLabel):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self._tell()
 
-    def say(self, text: str, *, kind: str = "", more: str = "") -> None:
+    def say(self, text: str, *, kind: str | None = None, more: str = "") -> None:
         """Show a text.
 
         Args:
             text: The text.
-            kind: Its role in the window's style, or "".
+            kind: Its role in the window's style; None for the one it has.
             more: What the tool tip says beyond it, or "".
         """
         self._more = more
-        set_kind(self, kind)
+        if kind is not None:
+            set_kind(self, kind)
         if self.text() != text:
             self.setText(text)
             self.setAccessibleName(text)

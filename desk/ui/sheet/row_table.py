@@ -6,12 +6,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
-from desk.ui.card.page import row_of
-from desk.ui.card.row_view import RowView, Wish
-from desk.ui.card.rows import BLANK, Row, Rows, moved, read_rows, with_rows, without_rows, written
-from desk.ui.card.rows_model import RowsModel
-from desk.ui.fields import note, say
+from desk.ui.labels import note, say
 from desk.ui.look.theme import Theme
+from desk.ui.sheet.page import row_of
+from desk.ui.sheet.row_view import RowView, Wish
+from desk.ui.sheet.rows import BLANK, Row, Rows, moved, read_rows, with_rows, without_rows, written
+from desk.ui.sheet.rows_model import RowsModel
 
 ApplyRows = Callable[[Rows], str]
 """Takes the rows as a person wants them; returns why they are refused, as a sentence, or ""."""

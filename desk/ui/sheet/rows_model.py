@@ -3,9 +3,9 @@
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QFont
 
-from desk.ui.card.rows import Row, Rows
 from desk.ui.look.theme import Theme
 from desk.ui.look.type import sans
+from desk.ui.sheet.rows import Row, Rows
 
 Index = QModelIndex | QPersistentModelIndex
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from desk.film.model import CreditBlock, CreditRow, Film, Person, Rights, Scene
-from desk.ui.card.rows import Row, Rows, parted
+from desk.ui.sheet.rows import Row, Rows, parted
 
 
 def rows_of_credits(credits: Iterable[CreditBlock]) -> Rows:

@@ -1,0 +1,1 @@
+"""What the sheets are made of: pages and sections, choices, tables of rows."""
