@@ -13,6 +13,7 @@ from desk.film.model import Clip, Film, Placement, Scene, SceneContent
 from desk.ui.bench import Bench
 from desk.ui.look.marks import Mark
 from desk.ui.look.theme import Appearance
+from desk.ui.strip import film_picture
 from desk.ui.strip.drawing import BAR_HEIGHT_PX, BAR_TOP_PX, TENSION_HEIGHT_PX, TENSION_TOP_PX
 from desk.ui.strip.film_strip import FilmStrip
 from tests.film.editing import locked
@@ -38,6 +39,12 @@ class Colours(QObject):
         self.asked.append(clip.id)
         self.counts.setdefault(clip.id, set()).add(count)
         return [QColor(COLOURS.get(clip.id, "#777777"))] * count if self.known else None
+
+
+@pytest.fixture(autouse=True)
+def _colours_at_once(monkeypatch):
+    """The strip refines its colours a moment after an edit; here, at the next turn."""
+    monkeypatch.setattr(film_picture, "_LATER_MS", 0)
 
 
 @pytest.fixture

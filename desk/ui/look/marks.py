@@ -5,11 +5,12 @@ work print was marked with a wax pencil (common practice, no source): a dissolve
 fade up as two strokes opening, a fade out as two closing, through black as both.
 """
 
+import functools
 import math
 from enum import Enum
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPixmap
 
 from desk.film.model import JoinKind
 from desk.ui.look.palette import Palette
@@ -32,10 +33,23 @@ def paint_mark(painter: QPainter, rect: QRectF, mark: Mark, look: Palette) -> No
     side = min(rect.width(), rect.height())
     square = QRectF(0, 0, side, side)
     square.moveCenter(rect.center())
-    painter.save()
+    # Marks are painted many at a time, and a dashed ring takes a while: each is drawn once for a size.
+    ratio = painter.device().devicePixelRatioF()
+    place = QPointF(round(square.left() * ratio) / ratio, round(square.top() * ratio) / ratio)
+    painter.drawPixmap(place, _mark_pixmap(mark, side, ratio, look))
+
+
+@functools.lru_cache(maxsize=256)
+def _mark_pixmap(mark: Mark, side: float, ratio: float, look: Palette) -> QPixmap:
+    pixels = math.ceil(side * ratio)
+    pixmap = QPixmap(pixels, pixels)
+    pixmap.setDevicePixelRatio(ratio)
+    pixmap.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(pixmap)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    _PAINTERS[mark](painter, square, look)
-    painter.restore()
+    _PAINTERS[mark](painter, QRectF(0, 0, side, side), look)
+    painter.end()
+    return pixmap
 
 
 def paint_join(painter: QPainter, rect: QRectF, kind: JoinKind, look: Palette) -> None:

@@ -18,6 +18,8 @@ _MOMENT_PX = 2
 """Least width of one colour."""
 
 _SLICE_SECONDS = 0.006
+_LATER_MS = 60
+"""Colours are refined once the edit itself is on the screen."""
 """What can wait, colours and broken locks, is done in slices that leave the window its frame."""
 
 
@@ -45,7 +47,7 @@ class FilmPicture(QObject):
         self._pixmap = QPixmap()
         self._stale: QRectF | None = None
         self._waiting: dict[str, None] = {}
-        self._later = QTimer(self, singleShot=True, interval=0)
+        self._later = QTimer(self, singleShot=True, interval=_LATER_MS)
         self._later.timeout.connect(self._do_a_slice)
         bench.session.changed.connect(self._on_changed)
         bench.statuses.changed.connect(self._on_statuses_changed)
