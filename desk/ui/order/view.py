@@ -31,6 +31,7 @@ class OrderView(EntryView):
     def __init__(self, bench: Bench, model: OrderModel, parent: QWidget | None = None) -> None:
         super().__init__(model, bench.theme, parent)
         self._order = model
+        self._heights: dict[str, int] = {}
         self.rows = OrderDelegate(bench, model, self)
         self.setItemDelegate(self.rows)
         self.setObjectName("running-order")
@@ -86,8 +87,11 @@ class OrderView(EntryView):
         return QRect(0, max(0, middle - 1), self.viewport().width(), _DROP_LINE_PX)
 
     def _is_another_height(self, row: int) -> bool:
-        height = self.visualRect(self._order.index(row)).height()
-        return not self.isRowHidden(row) and height != item_height(self._order.row_at(row))
+        """Return whether a row is not as high as it is laid out, which takes a while to ask the view."""
+        entry_id, height = self._order.ids[row], item_height(self._order.row_at(row))
+        before = self._heights.get(entry_id) or self.visualRect(self._order.index(row)).height()
+        self._heights[entry_id] = height
+        return before != height and not self.isRowHidden(row)
 
     def _hover(self, hovered: tuple[int, Part] | None) -> None:
         if hovered == self.rows.hovered_gap:
@@ -108,7 +112,7 @@ class OrderView(EntryView):
         roles: Sequence[int] = (),
     ) -> None:
         rows = range(topLeft.row(), bottomRight.row() + 1)
-        if any(self._is_another_height(row) for row in rows):
+        if any([self._is_another_height(row) for row in rows]):  # noqa: C419 - each is to be remembered
             super().dataChanged(topLeft, bottomRight, roles)
             return
         # Nothing has to be laid out: those rows are painted again, and no others.
