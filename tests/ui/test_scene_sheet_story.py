@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QLabel
 
 from desk.film import edits
 from desk.film.locking import Part
+from desk.ui.scene.fields import TextField
 from desk.ui.scene.tension import tension_words
 from tests.film.editing import locked
 from tests.film.films import small_film
@@ -402,3 +403,16 @@ def test_names_that_a_screen_reader_says(opened):
     assert names == ["Scene number", "Slugline", "Purpose", "Synopsis"]
     assert name_of(story.tension) == "Tension"
     assert name_of(story.picture.choose) == "Choose a reference picture"
+
+
+def test_a_field_is_as_high_as_its_text_at_the_width_it_has(qtbot, theme):
+    field = TextField("Synopsis", least_lines=2, most_lines=8)
+    qtbot.addWidget(field)
+    field.resize(80, 40)
+    field.show_value("They unwind the roll and count. One is missing that nobody has torn off.")
+    field.show()
+    qtbot.waitExposed(field)
+    narrow = field.height()
+    field.resize(900, field.height())
+    qtbot.waitUntil(lambda: field.height() < narrow)
+    assert field.height() < 3 * field.fontMetrics().lineSpacing() + 20

@@ -4,8 +4,8 @@ A field knows what the film last said. It shows something else only when the fil
 unrelated change, or the echo of what was typed, leaves text and cursor alone.
 """
 
-from PySide6.QtCore import QEvent, QSizeF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from desk.ui.fields import undoes
@@ -100,7 +100,7 @@ class TextField(QPlainTextEdit):
         self.setUndoRedoEnabled(False)
         self.textChanged.connect(self._on_changed)
         self.document().documentLayout().documentSizeChanged.connect(self._fit)
-        self._fit(QSizeF())
+        self._fit()
 
     def show_value(self, value: str, *, anew: bool = False) -> None:
         """Show what the film says; as `LineField.show_value`."""
@@ -121,7 +121,7 @@ class TextField(QPlainTextEdit):
         if not self._is_showing:
             self.typed.emit(self.toPlainText())
 
-    def _fit(self, _: QSizeF) -> None:
+    def _fit(self) -> None:
         least, most = self._lines
         lines = min(most, max(least, round(self.document().size().height())))
         height = (
@@ -129,6 +129,11 @@ class TextField(QPlainTextEdit):
         )
         if height != self.minimumHeight():
             self.setFixedHeight(height)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # A wider field needs fewer lines, and the document does not say so by itself.
+        self._fit()
 
     def event(self, event: QEvent) -> bool:
         if undoes(event):
