@@ -288,8 +288,8 @@ class MainWindow(QMainWindow):
             self._actions.actions[name].setText(f"{verb}: {text}" if text else verb)
 
     def _on_changed(self) -> None:
+        # What can be done now is asked when the undo stack says that its step is taken.
         self._show_title()
-        self._refresh()
 
     def _show_title(self) -> None:
         title = self.view.bench.session.film.title if self.view else ""
