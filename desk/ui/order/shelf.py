@@ -61,12 +61,8 @@ class Shelf(QFrame):
         panel = self.parentWidget()
         most = max(96, int(panel.height() * SHARE_OF_PANEL)) if panel else 96
         height = min(most, self.view.height_wanted() + _HEAD_PX + _MARGIN_PX + 4)
-        if height == self.height():
-            return
-        self.setFixedHeight(height)
-        if panel and (layout := panel.layout()):
-            # At once, so that the rows above are painted in their new place and not twice.
-            layout.activate()
+        if height != self.height():
+            self.setFixedHeight(height)
 
     def refresh(self) -> None:
         """Say how much stands here, and whether something of it can be put back."""

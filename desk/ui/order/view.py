@@ -115,7 +115,9 @@ class OrderView(EntryView):
         if any([self._is_another_height(row) for row in rows]):  # noqa: C419 - each is to be remembered
             super().dataChanged(topLeft, bottomRight, roles)
             return
-        # Nothing has to be laid out: those rows are painted again, and no others.
+        # Rows that moved are laid out now, or they would be painted where they were and then again.
+        self.executeDelayedItemsLayout()
+        # Nothing else has to be: those rows are painted again, and no others.
         if len(rows) > _MANY_ROWS:
             self.viewport().update()
             return
