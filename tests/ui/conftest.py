@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QEvent, QObject, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
+from shiboken6 import isValid
 
 from desk.cards.fonts import prepare_drawing
 from desk.film.model import Film
@@ -39,7 +40,8 @@ def _nothing_left_over(qapp: QApplication) -> Iterator[None]:
     assert not windows, f"left over: {windows}"
     threads = [thread.name for thread in threading.enumerate() if thread.name.startswith("desk-")]
     assert not threads, f"left running: {threads}"
-    timers = [timer for timer in qapp.findChildren(QTimer) if timer.isActive()]
+    timers = [item for item in gc.get_objects() if type(item) is QTimer]
+    timers = [timer for timer in timers if isValid(timer) and timer.isActive()]
     assert not timers, f"left ticking: {timers}"
 
 
