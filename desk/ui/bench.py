@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from desk.ui.choice import Choice
+from desk.ui.cutting.cut import Cut
 from desk.ui.job_runner import JobRunner
 from desk.ui.look.theme import Theme
 from desk.ui.media import Media
@@ -21,6 +22,7 @@ class Bench:
         session: The film and its edits.
         saving: Keeps the film file as the film is.
         choice: What the person looks at.
+        cut: What the person has hold of in the scene that is being cut.
         media: What is known of its files.
         statuses: How each scene stands.
         thumbnails: Small pictures of footage.
@@ -32,6 +34,7 @@ class Bench:
     session: Session
     saving: Saving
     choice: Choice
+    cut: Cut
     media: Media
     statuses: Statuses
     thumbnails: Thumbnails

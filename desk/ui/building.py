@@ -5,6 +5,7 @@ from PySide6.QtCore import QObject
 from desk.store.project import OpenFilm
 from desk.ui.bench import Bench
 from desk.ui.choice import Choice
+from desk.ui.cutting.cut import Cut
 from desk.ui.job_runner import JobRunner
 from desk.ui.look.theme import Theme
 from desk.ui.media import Media
@@ -31,11 +32,13 @@ def lay_bench(
     reason = read_only or (opened.notice if opened.read_only else "")
     session = Session(opened.film, opened.folder, read_only=reason, parent=parent)
     media = Media(session, jobs, parent)
+    choice = Choice(parent)
     session.refused.connect(messages.refusal)
     return Bench(
         session=session,
         saving=Saving(session, opened, jobs, parent),
-        choice=Choice(parent),
+        choice=choice,
+        cut=Cut(session, choice, parent),
         media=media,
         statuses=Statuses(session, media, parent),
         thumbnails=Thumbnails(session, media, jobs, parent),

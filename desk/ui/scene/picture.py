@@ -21,9 +21,9 @@ from desk.ui.scene.facts_view import FactsView
 from desk.ui.scene.lanes_view import LanesView
 from desk.ui.scene.media_troubles import MediaTroubles
 from desk.ui.scene.part import PartBody
-from desk.ui.scene.scene_place import ScenePlaces
 from desk.ui.scene.still import STILL_PX, StillView
 from desk.ui.scene.worth_a_look import LooksLabel, clip_looks
+from desk.ui.scene_place import ScenePlaces
 
 _LONGEST_NOTE = 240
 _ASK_MS = 60

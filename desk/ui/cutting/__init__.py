@@ -1,0 +1,1 @@
+"""Cutting a scene: its lanes, its footage, the clip sheet, and their commands."""
