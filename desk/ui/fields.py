@@ -1,12 +1,11 @@
 """Fields of the sheets: what is typed goes into the film, or is refused right below and stays as typed.
 
 A field never overwrites what a person types with an echo of it: what the film made of it is shown when they
-leave. Escape puts back what the film holds. Undoing in a field is undoing in the film.
+leave. Escape puts back what the film holds. Undoing in a field is undoing in the film, but for text that the
+film does not have: that is undone in the field.
 """
 
-import re
 from collections.abc import Callable
-from fractions import Fraction
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence
@@ -15,16 +14,12 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidg
 from desk.errors import EditError
 from desk.film.rates import Rate
 from desk.film.timecode import format_length
+from desk.ui.figures import parse_length, parse_number
 from desk.ui.labels import note, say
 from desk.ui.session import MakeEdit, Session
 
 Apply = Callable[[str], str]
 """Takes what was typed; returns why it is refused, as a sentence, or ""."""
-
-_LENGTH = re.compile(r"(?:(\d{1,4}):)?(\d{1,5}):(\d{1,3})", re.ASCII)
-_SECONDS = re.compile(r"(\d{1,6}(?:[.,]\d{1,6})?) ?s", re.ASCII)
-_NUMBER = re.compile(r"[-−]?\d{1,9}(?:[.,]\d{1,6})?", re.ASCII)
-_MOST_DIGITS = 9
 
 
 def attempt(session: Session, make: MakeEdit, *, merge: str = "") -> str:
@@ -45,45 +40,6 @@ def attempt(session: Session, make: MakeEdit, *, merge: str = "") -> str:
         return error.message if error.code == "edit.value" else str(error)
     session.apply(edit, merge=merge)
     return ""
-
-
-def parse_length(text: str, rate: Rate) -> int:
-    """Return the frames of a length: `0:04:12`, `4:12`, `4.5 s`, or a count of frames.
-
-    Raises:
-        ValueError: with a sentence, when the text is no length.
-    """
-    text = text.strip()
-    if text.isdecimal() and text.isascii() and len(text) <= _MOST_DIGITS:
-        return int(text)
-    if match := _SECONDS.fullmatch(text):
-        return int(Fraction(match[1].replace(",", ".")) * rate.fraction + Fraction(1, 2))
-    match = _LENGTH.fullmatch(text)
-    if match is None:
-        raise ValueError(f"“{text}” is not a length. Write it as 0:04:12, or as a count of frames.")
-    minutes, seconds, frames = int(match[1] or 0), int(match[2]), int(match[3])
-    if match[1] and seconds > 59:
-        raise ValueError(f"“{text}” has {seconds} seconds; the most is 59.")
-    if frames >= rate.nominal:
-        raise ValueError(
-            f"“{text}” has {frames} frames; at {rate} frames a second the most is {rate.nominal - 1}."
-        )
-    return (minutes * 60 + seconds) * rate.nominal + frames
-
-
-def parse_number(text: str, *, whole: bool) -> float:
-    """Return a number as a person writes it.
-
-    Raises:
-        ValueError: with a sentence, when the text is none.
-    """
-    text = text.strip()
-    if not _NUMBER.fullmatch(text):
-        raise ValueError(f"“{text}” is not a number.")
-    value = float(text.replace("−", "-").replace(",", "."))
-    if whole and not value.is_integer():
-        raise ValueError(f"“{text}” is not a whole number.")
-    return value
 
 
 class TypedField(QWidget):
@@ -115,6 +71,19 @@ class TypedField(QWidget):
     def held(self) -> str:
         """What the film holds, as it is shown."""
         return self._held
+
+    @property
+    def is_pending(self) -> bool:
+        """Whether it holds another text than the film."""
+        return self._typed() != self._held
+
+    def finish(self) -> str:
+        """Take what was typed and not tried yet; returns why that is refused, or ""."""
+        typed = self._typed()
+        if not self._live and typed not in (self._held, self._tried):
+            self._try(typed)
+            return self.fault.text()
+        return ""
 
     def show_text(self, text: str, *, anew: bool = False) -> None:
         """Show what the film holds.
@@ -153,15 +122,13 @@ class TypedField(QWidget):
             say(self.fault, "")
 
     def _on_left(self) -> None:
-        typed = self._typed()
-        if not self._live and typed not in (self._held, self._tried):
-            self._try(typed)
-        if not self.fault.text() and self._typed() != self._held:
+        self.finish()
+        if not self.fault.text() and self.is_pending:
             self._put(self._held)
         self.left.emit()
 
     def _on_escaped(self) -> None:
-        if self._typed() != self._held:
+        if self.is_pending:
             self.show_text(self._held, anew=True)
 
 
@@ -277,26 +244,41 @@ class NumberField(LineField):
 class LengthField(LineField):
     """A length, shown as m:ss:ff; the arrow keys change it by a frame."""
 
-    def __init__(self, name: str, apply_frames: Callable[[int], str], parent: QWidget) -> None:
-        super().__init__(name, self._apply_text, parent, live=False)
+    def __init__(
+        self, name: str, apply_frames: Callable[[int], str], parent: QWidget, *, may_be_none: bool = False
+    ) -> None:
+        """Make it.
+
+        Args:
+            name: What it is called, for those who can't see it.
+            apply_frames: Takes a length in frames.
+            parent: Who owns it.
+            may_be_none: Whether an empty line is a length of 0.
+        """
+        super().__init__(name, self._apply_text, parent, live=False, hint="m:ss:ff" if may_be_none else "")
         self._apply_frames = apply_frames
+        self._may_be_none = may_be_none
         self._rate = Rate(24)
         self.keep_narrow(9)
 
     def show_frames(self, frames: int, rate: Rate, *, anew: bool = False) -> None:
         """Show what the film holds."""
         self._rate = rate
-        self.show_text(format_length(frames, rate), anew=anew)
+        is_none = self._may_be_none and not frames
+        self.show_text("" if is_none else format_length(frames, rate), anew=anew)
 
     def _apply_text(self, text: str) -> str:
         try:
-            return self._apply_frames(parse_length(text, self._rate))
+            return self._apply_frames(self._read(text))
         except ValueError as error:
             return str(error)
 
+    def _read(self, text: str) -> int:
+        return 0 if self._may_be_none and not text.strip() else parse_length(text, self._rate)
+
     def _on_stepped(self, by: int) -> None:
         try:
-            frames = parse_length(self._typed(), self._rate) + by
+            frames = self._read(self._typed()) + by
         except ValueError:
             return
         if frames >= 0:
@@ -314,6 +296,12 @@ def undoes(event: QEvent) -> bool:
     )
 
 
+def holds_more(edit: QWidget) -> bool:
+    """Return whether the edit of a field holds another text than the film."""
+    field = edit.parentWidget()
+    return isinstance(field, TypedField) and field.is_pending
+
+
 class _LineEdit(QLineEdit):
     """A line that leaves undoing to the film."""
 
@@ -321,14 +309,14 @@ class _LineEdit(QLineEdit):
     stepped = Signal(int)
 
     def event(self, event: QEvent) -> bool:
-        if undoes(event):
+        if undoes(event) and not holds_more(self):
             event.ignore()
             return False
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         steps = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}
-        if event.key() == Qt.Key.Key_Escape:
+        if event.key() == Qt.Key.Key_Escape and holds_more(self):
             self.escaped.emit()
         elif event.key() in steps and not self.isReadOnly():
             self.stepped.emit(steps[Qt.Key(event.key())])

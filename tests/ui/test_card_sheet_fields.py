@@ -6,9 +6,10 @@ from PySide6.QtGui import QAction, QKeySequence, QWheelEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from desk.film.rates import Rate
-from desk.ui.card.text_field import TextField
-from desk.ui.fields import LineField, NumberField, parse_length, parse_number
+from desk.ui.fields import LineField, NumberField, TypedField
+from desk.ui.figures import parse_length, parse_number
 from desk.ui.sheet.picks import PathLabel, Picks
+from desk.ui.text_field import TextField
 
 
 @pytest.mark.parametrize(
@@ -60,6 +61,8 @@ class _Owner(QWidget):
 
     def take(self, text: str) -> str:
         self.taken.append(text)
+        for field in self.findChildren(TypedField):
+            field.show_text(text)
         return ""
 
     def _on_undo(self) -> None:
@@ -85,6 +88,21 @@ def test_undoing_in_a_field_is_undoing_in_the_film(owner, qtbot, kind):
     qtbot.keyClick(field.edit, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert owner.undone == 1
     assert owner.taken == ["a", "ab"]
+
+
+def test_text_that_the_film_does_not_have_is_undone_in_its_field(owner, qtbot):
+    field = LineField("Name", owner.take, owner, live=False)
+    field.show_text("a")
+    owner.page.addWidget(field)
+    owner.show()
+    owner.activateWindow()
+    qtbot.waitUntil(owner.isActiveWindow)
+    field.edit.setFocus()
+    field.edit.selectAll()
+    qtbot.keyClicks(field.edit, "b")
+    for undone in (0, 1):
+        qtbot.keyClick(field.edit, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+        assert (field.edit.text(), owner.undone, owner.taken) == ("a", undone, [])
 
 
 def test_arrow_keys_change_a_number_in_steps(owner, qtbot):

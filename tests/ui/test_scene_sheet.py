@@ -109,7 +109,7 @@ def test_a_folded_body_shows_the_scene_as_it_is_when_it_is_unfolded(qtbot, make_
     sheet = open_sheet(qtbot, bench, "s2")
     bench.session.do(lambda film: edits.edit_story(film, "s2", synopsis="Rain."))
     unfold(sheet, Part.STORY)
-    assert sheet.story.synopsis.toPlainText() == "Rain."
+    assert sheet.story.synopsis.edit.toPlainText() == "Rain."
 
 
 def test_focus_part_unfolds_it_brings_it_to_the_top_and_focuses_it(qtbot, make_bench):
@@ -231,13 +231,13 @@ def test_tab_within_story_goes_down_the_page(qtbot, make_bench):
     story = sheet.story
     sheet.frames[Part.STORY].fold.setFocus()
     expected = [
-        story.number,
-        story.slugline,
-        story.purpose,
-        story.synopsis,
+        story.number.edit,
+        story.slugline.edit,
+        story.purpose.edit,
+        story.synopsis.edit,
         story.tension,
         story.picture.choose,
-        story.planned,
+        story.planned.edit,
     ]
     for widget in expected:
         qtbot.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
@@ -255,8 +255,8 @@ def test_a_film_that_is_read_only_says_why_nothing_can_be_changed(qtbot, make_be
         assert not widget.isEnabled()
         assert widget.toolTip() == "It is open in another window."
     for field in (story.number, story.slugline, story.purpose, story.synopsis, story.planned):
-        assert field.isReadOnly()
-        assert field.toolTip() == "It is open in another window."
+        assert field.edit.isReadOnly()
+        assert field.edit.toolTip() == "It is open in another window."
     for does in (sheet.lock, sheet.lock_now, sheet.add_proof):
         does()
     assert heard == ["Nothing was changed. It is open in another window."] * 3

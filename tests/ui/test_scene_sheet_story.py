@@ -5,12 +5,12 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QAction, QDesktopServices, QDragEnterEvent, QDropEvent, QImage, QKeySequence
-from PySide6.QtWidgets import QApplication, QFileDialog, QLabel
+from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QWidget
 
 from desk.film import edits
 from desk.film.locking import Part
-from desk.ui.scene.fields import TextField
 from desk.ui.scene.tension import tension_words
+from desk.ui.text_field import TextField
 from tests.film.editing import locked
 from tests.film.films import small_film
 from tests.ui.scene_sheets import is_done_undone_and_redone, name_of, notices, open_sheet, unfold
@@ -55,14 +55,14 @@ def test_what_is_typed_is_one_step_for_each_time_in_the_field(opened, qtbot, nam
 
     def typed() -> None:
         field.setFocus()
-        field.selectAll()
-        qtbot.keyClicks(field, text)
+        field.edit.selectAll()
+        qtbot.keyClicks(field.edit, text)
         leave(story)
 
     is_done_undone_and_redone(bench, typed)
     assert getattr(bench.session.film.scene("s3"), name) == text
     field.setFocus()
-    qtbot.keyClicks(field, "!")
+    qtbot.keyClicks(field.edit, "!")
     assert bench.session.stack.count() == 2
     assert bench.session.stack.undoText() == f"Change the {name} of scene 3"
 
@@ -70,7 +70,7 @@ def test_what_is_typed_is_one_step_for_each_time_in_the_field(opened, qtbot, nam
 def test_every_key_is_applied_at_once(opened, qtbot):
     bench, story = opened
     story.purpose.setFocus()
-    qtbot.keyClicks(story.purpose, "Th")
+    qtbot.keyClicks(story.purpose.edit, "Th")
     assert bench.session.film.scene("s3").purpose == "Th"
 
 
@@ -83,31 +83,31 @@ def test_undo_inside_a_field_is_the_films(opened, qtbot):
     for field in (story.purpose, story.slugline):
         before = bench.session.film
         field.setFocus()
-        qtbot.keyClicks(field, "abc")
+        qtbot.keyClicks(field.edit, "abc")
         assert bench.session.film != before
-        qtbot.keyClick(field, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+        qtbot.keyClick(field.edit, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
         assert bench.session.film == before
-    assert story.purpose.toPlainText() == ""
-    assert story.slugline.text() == "EXT. FERRY - DAY"
+    assert story.purpose.edit.toPlainText() == ""
+    assert story.slugline.edit.text() == "EXT. FERRY - DAY"
     assert story.slugline.hasFocus()
 
 
 def test_an_unrelated_change_leaves_text_cursor_and_focus_alone(opened, qtbot):
     bench, story = opened
     story.synopsis.setFocus()
-    qtbot.keyClicks(story.synopsis, "The ferry turns.")
-    cursor = story.synopsis.textCursor()
+    qtbot.keyClicks(story.synopsis.edit, "The ferry turns.")
+    cursor = story.synopsis.edit.textCursor()
     cursor.setPosition(4)
-    story.synopsis.setTextCursor(cursor)
-    story.number.setText("3 ")
-    story.number.setCursorPosition(1)
+    story.synopsis.edit.setTextCursor(cursor)
+    story.number.edit.setText("3 ")
+    story.number.edit.setCursorPosition(1)
     bench.session.do(lambda film: edits.edit_film(film, title="Other"))
     bench.session.do(lambda film: edits.edit_story(film, "s3", purpose="From elsewhere."))
-    assert story.synopsis.textCursor().position() == 4
+    assert story.synopsis.edit.textCursor().position() == 4
     assert story.synopsis.hasFocus()
-    assert (story.number.text(), story.number.cursorPosition()) == ("3 ", 1)
-    assert story.purpose.toPlainText() == "From elsewhere."
-    qtbot.keyClicks(story.synopsis, "old ")
+    assert (story.number.edit.text(), story.number.edit.cursorPosition()) == ("3 ", 1)
+    assert story.purpose.edit.toPlainText() == "From elsewhere."
+    qtbot.keyClicks(story.synopsis.edit, "old ")
     assert bench.session.film.scene("s3").synopsis == "The old ferry turns."
 
 
@@ -116,34 +116,34 @@ def test_renumbering(opened, qtbot):
 
     def renumbered() -> None:
         story.number.setFocus()
-        story.number.selectAll()
-        qtbot.keyClicks(story.number, " 3B ")
+        story.number.edit.selectAll()
+        qtbot.keyClicks(story.number.edit, " 3B ")
         assert bench.session.film.scene("s3").number == "3"
-        qtbot.keyClick(story.number, Qt.Key.Key_Return)
+        qtbot.keyClick(story.number.edit, Qt.Key.Key_Return)
 
     is_done_undone_and_redone(bench, renumbered)
-    assert story.number.text() == "3B"
+    assert story.number.edit.text() == "3B"
     bench.session.stack.undo()
-    assert story.number.text() == "3"
+    assert story.number.edit.text() == "3"
 
 
 def test_a_number_that_is_refused_stays_for_correction(opened, qtbot):
     bench, story = opened
     heard = notices(bench)
     story.number.setFocus()
-    story.number.selectAll()
-    qtbot.keyClicks(story.number, "4")
+    story.number.edit.selectAll()
+    qtbot.keyClicks(story.number.edit, "4")
     leave(story)
-    assert story.number.text() == "4"
+    assert story.number.edit.text() == "4"
     assert faults_at(story) == [
         "There is a scene 4 already (INT. KIOSK - NIGHT). Choose a number that is free."
     ]
     assert heard == []
     assert bench.session.film == FILM
     bench.session.do(lambda film: edits.edit_story(film, "s3", purpose="x"))
-    assert story.number.text() == "4"
+    assert story.number.edit.text() == "4"
     story.number.setFocus()
-    qtbot.keyClicks(story.number, "A")
+    qtbot.keyClicks(story.number.edit, "A")
     assert faults_at(story) == []
     leave(story)
     assert bench.session.film.scene("s3").number == "4A"
@@ -152,11 +152,11 @@ def test_a_number_that_is_refused_stays_for_correction(opened, qtbot):
 def test_escape_gives_up_a_number(opened, qtbot):
     bench, story = opened
     story.number.setFocus()
-    qtbot.keyClicks(story.number, "?")
-    qtbot.keyClick(story.number, Qt.Key.Key_Return)
+    qtbot.keyClicks(story.number.edit, "?")
+    qtbot.keyClick(story.number.edit, Qt.Key.Key_Return)
     assert len(faults_at(story)) == 1
-    qtbot.keyClick(story.number, Qt.Key.Key_Escape)
-    assert story.number.text() == "3"
+    qtbot.keyClick(story.number.edit, Qt.Key.Key_Escape)
+    assert story.number.edit.text() == "3"
     assert faults_at(story) == []
     assert bench.session.film == FILM
 
@@ -164,23 +164,23 @@ def test_escape_gives_up_a_number(opened, qtbot):
 def test_a_number_typed_before_another_scene_is_chosen_is_that_scenes(opened, qtbot):
     bench, story = opened
     story.number.setFocus()
-    story.number.selectAll()
-    qtbot.keyClicks(story.number, "3C")
+    story.number.edit.selectAll()
+    qtbot.keyClicks(story.number.edit, "3C")
     bench.choice.choose("s2")
     assert bench.session.film.scene("s3").number == "3C"
     assert bench.session.film.scene("s2").number == "2"
-    assert story.number.text() == "2"
+    assert story.number.edit.text() == "2"
 
 
 def test_a_text_that_is_too_long_is_refused_at_its_field_and_kept(opened, qtbot):
     bench, story = opened
     story.purpose.setFocus()
-    story.purpose.setPlainText("x" * 10_001)
+    story.purpose.edit.setPlainText("x" * 10_001)
     assert len(faults_at(story)) == 1
     assert "purpose" in faults_at(story)[0]
     bench.session.do(lambda film: edits.edit_film(film, title="Other"))
-    assert len(story.purpose.toPlainText()) == 10_001
-    qtbot.keyClick(story.purpose, Qt.Key.Key_Delete)
+    assert len(story.purpose.edit.toPlainText()) == 10_001
+    qtbot.keyClick(story.purpose.edit, Qt.Key.Key_Delete)
     assert faults_at(story) == []
     assert len(bench.session.film.scene("s3").purpose) == 10_000
 
@@ -243,37 +243,37 @@ def test_planned_length(opened, qtbot):
 
     def planned() -> None:
         story.planned.setFocus()
-        qtbot.keyClicks(story.planned, "36")
-        qtbot.keyClick(story.planned, Qt.Key.Key_Return)
+        qtbot.keyClicks(story.planned.edit, "36")
+        qtbot.keyClick(story.planned.edit, Qt.Key.Key_Return)
 
     is_done_undone_and_redone(bench, planned)
     assert bench.session.film.scene("s3").planned_frames == 36
-    assert story.planned.text() == "0:01:12"
+    assert story.planned.edit.text() == "0:01:12"
 
 
 def test_a_planned_length_is_taken_away_with_its_text(opened, qtbot):
     bench, story = opened
     for text, frames in (("36", 36), ("", 0)):
         story.planned.setFocus()
-        story.planned.selectAll()
-        qtbot.keyClick(story.planned, Qt.Key.Key_Delete)
-        qtbot.keyClicks(story.planned, text)
-        qtbot.keyClick(story.planned, Qt.Key.Key_Return)
+        story.planned.edit.selectAll()
+        qtbot.keyClick(story.planned.edit, Qt.Key.Key_Delete)
+        qtbot.keyClicks(story.planned.edit, text)
+        qtbot.keyClick(story.planned.edit, Qt.Key.Key_Return)
         assert bench.session.film.scene("s3").planned_frames == frames
 
 
 def test_a_planned_length_that_is_none_stays_for_correction(opened, qtbot):
     bench, story = opened
     story.planned.setFocus()
-    qtbot.keyClicks(story.planned, "1:99:00")
+    qtbot.keyClicks(story.planned.edit, "1:99:00")
     leave(story)
     (fault,) = faults_at(story)
     assert fault.startswith("“1:99:00” has 99 seconds; the most is 59.")
-    assert story.planned.text() == "1:99:00"
+    assert story.planned.edit.text() == "1:99:00"
     assert bench.session.film == FILM
-    story.planned.setText("99999999")
+    story.planned.edit.setText("99999999")
     story.planned.setFocus()
-    qtbot.keyClick(story.planned, Qt.Key.Key_Return)
+    qtbot.keyClick(story.planned.edit, Qt.Key.Key_Return)
     (fault,) = faults_at(story)
     assert "planned length" in fault
 
@@ -393,26 +393,27 @@ def test_the_story_of_a_locked_scene_can_be_changed(qtbot, make_bench):
     bench = make_bench(locked(FILM, "s2"))
     sheet = open_sheet(qtbot, bench, "s2")
     unfold(sheet, Part.STORY)
-    qtbot.keyClicks(sheet.story.synopsis, "Still allowed.")
+    qtbot.keyClicks(sheet.story.synopsis.edit, "Still allowed.")
     assert bench.session.film.scene("s2").synopsis == "Still allowed."
 
 
 def test_names_that_a_screen_reader_says(opened):
     _, story = opened
-    names = [name_of(item) for item in (story.number, story.slugline, story.purpose, story.synopsis)]
+    names = [name_of(item.edit) for item in (story.number, story.slugline, story.purpose, story.synopsis)]
     assert names == ["Scene number", "Slugline", "Purpose", "Synopsis"]
     assert name_of(story.tension) == "Tension"
     assert name_of(story.picture.choose) == "Choose a reference picture"
 
 
 def test_a_field_is_as_high_as_its_text_at_the_width_it_has(qtbot, theme):
-    field = TextField("Synopsis", least_lines=2, most_lines=8)
-    qtbot.addWidget(field)
-    field.resize(80, 40)
-    field.show_value("They unwind the roll and count. One is missing that nobody has torn off.")
-    field.show()
-    qtbot.waitExposed(field)
-    narrow = field.height()
-    field.resize(900, field.height())
-    qtbot.waitUntil(lambda: field.height() < narrow)
-    assert field.height() < 3 * field.fontMetrics().lineSpacing() + 20
+    page = QWidget()
+    qtbot.addWidget(page)
+    field = TextField("Synopsis", lambda _: "", page, least_lines=2, most_lines=8)
+    field.show_text("They unwind the roll and count. One is missing that nobody has torn off.")
+    field.resize(80, 200)
+    page.show()
+    qtbot.waitExposed(page)
+    narrow = field.edit.height()
+    field.resize(900, 200)
+    qtbot.waitUntil(lambda: field.edit.height() < narrow)
+    assert field.edit.height() < 3 * field.fontMetrics().lineSpacing() + 20

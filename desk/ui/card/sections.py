@@ -15,11 +15,11 @@ from desk.film.reading import kind_name
 from desk.footage.first_film import film_path_of
 from desk.ui.bench import Bench
 from desk.ui.card.colour_field import ColourField
-from desk.ui.card.text_field import TextField
 from desk.ui.fields import LineField, attempt
 from desk.ui.labels import say
 from desk.ui.sheet.page import GAP_PX, Section
 from desk.ui.sheet.picks import Alternatives, PathLabel
+from desk.ui.text_field import TextField
 
 PICTURE_SUFFIXES = frozenset({".bmp", ".gif", ".jfif", ".jpeg", ".jpg", ".png", ".tif", ".tiff", ".webp"})
 """Files that can be a picture behind a card."""

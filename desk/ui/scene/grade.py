@@ -16,9 +16,10 @@ from desk.film.timecode import format_length
 from desk.film.timing import clip_starts
 from desk.film.wording import counted
 from desk.ui.bench import Bench
+from desk.ui.fields import attempt
 from desk.ui.labels import label
-from desk.ui.scene.fields import TextField
 from desk.ui.scene.part import PartBody
+from desk.ui.text_field import TextField
 
 _PLAIN = Grade()
 _OPERATIONS = ("slope", "offset", "power")
@@ -53,9 +54,8 @@ class GradeBody(PartBody):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
         self._scene_id = ""
-        self.note = TextField("Grade note", least_lines=2, most_lines=6)
-        self.note.setPlaceholderText("How it should look, such as “colder, blacks raised”")
-        self.note.typed.connect(self._on_typed)
+        hint = "How it should look, such as “colder, blacks raised”"
+        self.note = TextField("Grade note", self._take_note, self, hint=hint, most_lines=6)
         self.note.left.connect(bench.session.end_gesture)
         self.numbers = _Numbers()
         self.kept = label("", self, kind="small", wraps=True)
@@ -65,7 +65,7 @@ class GradeBody(PartBody):
         page.setContentsMargins(0, 0, 0, 0)
         page.setSpacing(8)
         note = label("Grade note", self, kind="dim")
-        note.setBuddy(self.note)
+        note.setBuddy(self.note.edit)
         for widget in (note, self.note, self.numbers, self.kept, self.cameras, self.flashing):
             page.addWidget(widget)
 
@@ -73,8 +73,9 @@ class GradeBody(PartBody):
         is_other = scene.id != self._scene_id
         self._scene_id = scene.id
         film, content = self.bench.session.film, scene.content
-        self.note.show_value(content.grade_note, anew=is_other)
-        self.note.setReadOnly(bool(scene.lock) or bool(self.bench.session.read_only))
+        self.note.show_text(content.grade_note, anew=is_other)
+        locked = "The scene is locked. Unlock it to change its grade." if scene.lock else ""
+        self.note.set_read_only(self.bench.session.read_only or locked)
         is_plain = content.grade == _PLAIN
         self.numbers.show_grade(content.grade)
         self.numbers.setVisible(not is_plain)
@@ -96,9 +97,9 @@ class GradeBody(PartBody):
             parts.append(missing if without else "every camera named")
         return " · ".join(parts)
 
-    def _on_typed(self, text: str) -> None:
+    def _take_note(self, text: str) -> str:
         note = functools.partial(_with_note, scene_id=self._scene_id, note=text)
-        self.bench.session.do(note, merge=f"grade note {self._scene_id}")
+        return attempt(self.bench.session, note, merge=f"grade note {self._scene_id}")
 
 
 class _Numbers(QWidget):
