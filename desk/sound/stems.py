@@ -26,6 +26,8 @@ EDGE_SAMPLES = 96
 _QUARTER = np.pi / 2
 _SAMPLE_BYTES = 8
 _BLOCK_SAMPLES = 20 * SAMPLE_RATE_HZ
+_LONGEST_PERIOD = 4 * SAMPLE_RATE_HZ
+"""What is read in vain to meet the source there: some hundredths of a second of work."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ def write_stem(
     if bounds is None:
         raise ValueError(f"scene {sound.scene} has nothing in its {lane} lane")
     own = [span for span in sound.spans if span.kind == lane]
-    voices = [_Voice(span, _Shape.of(span, own, sound, rate), rate, files, media) for span in own]
+    voices = [Voice(span, Shape.of(span, own, sound, rate), rate, files, media) for span in own]
     with contextlib.ExitStack() as stack:
         stream = stack.enter_context(target.open("wb"))
         for voice in voices:
@@ -119,25 +121,43 @@ def _read(path: Path, first: int, count: int) -> Samples:
     return np.fromfile(path, "<f4", 2 * count, offset=first * _SAMPLE_BYTES).reshape(-1, 2)
 
 
-class _Voice:
-    """A span being read, from its first sample to its last."""
+class Voice:
+    """A span being read, from its first sample or a later one to its last."""
 
     def __init__(
         self,
         span: Span,
-        shape: "_Shape",
+        shape: "Shape",
         rate: Rate,
         files: Mapping[str, Path],
         media: Mapping[str, MediaFacts],
+        *,
+        first: int | None = None,
     ) -> None:
+        """Make ready; the file is opened when the first sample is asked for.
+
+        Args:
+            span: What is read.
+            shape: Where it is in its scene, and how loud.
+            rate: The film's rate.
+            files: Where each file is.
+            media: What was read of each.
+            first: The sample of the scene to begin with, within the span; None for the span's first. It gives
+                what it would have given if read from the span's first, as far as the file's coding allows.
+        """
+        facts = media[span.file]
+        skip = 0 if first is None else first - shape.first
+        early = skip % _period(facts, span.speed)
         self._shape = shape
-        self._at = shape.first
+        self._at = shape.first + skip
+        self._early = early
         self._rest = np.zeros((0, 2), np.float32)
         self._blocks = read_sound(
             files[span.file],
-            media[span.file],
-            in_seconds=_first_sample_seconds(span, rate),
-            samples=shape.end - shape.first,
+            facts,
+            in_seconds=_first_sample_seconds(span, rate)
+            + Fraction(skip - early, SAMPLE_RATE_HZ) * span.speed,
+            samples=shape.end - self._at + early,
             speed=span.speed,
         )
 
@@ -146,7 +166,7 @@ class _Voice:
         end = min(self._shape.end, block_first + len(block))
         while self._at < end:
             if not len(self._rest):
-                self._rest = next(self._blocks)
+                self._rest = self._next()
             part, self._rest = self._rest[: end - self._at], self._rest[end - self._at :]
             start = self._at - block_first
             block[start : start + len(part)] += part * self._shape.gains(self._at, len(part))[:, None]
@@ -156,6 +176,23 @@ class _Voice:
         """Close the file."""
         self._blocks.close()
 
+    def _next(self) -> Samples:
+        block = next(self._blocks)
+        early, self._early = self._early, max(0, self._early - len(block))
+        return block[early:]
+
+
+def _period(facts: MediaFacts, speed: Fraction) -> int:
+    """Return after how many samples a resampler's place in the source is a whole number of samples further.
+
+    Begun a multiple of that later, it meets the source at the same parts of its samples. 1 where there is
+    none, and where it would take too long to get there.
+    """
+    if facts.sound is None:
+        return 1
+    step = facts.sound.sample_rate_hz * speed / SAMPLE_RATE_HZ
+    return step.denominator if step.denominator <= _LONGEST_PERIOD else 1
+
 
 def _first_sample_seconds(span: Span, rate: Rate) -> Fraction:
     """Return the place in the file of a span's first sample, up to half a sample beside its first frame."""
@@ -164,7 +201,7 @@ def _first_sample_seconds(span: Span, rate: Rate) -> Fraction:
 
 
 @dataclass(frozen=True, slots=True)
-class _Shape:
+class Shape:
     """Where a span is in its scene, in samples, and how loud it is over time."""
 
     first: int
@@ -174,7 +211,15 @@ class _Shape:
     falls: tuple[tuple[int, int], ...]
 
     @classmethod
-    def of(cls, span: Span, others: list[Span], sound: SceneSound, rate: Rate) -> "_Shape":
+    def of(cls, span: Span, others: list[Span], sound: SceneSound, rate: Rate) -> "Shape":
+        """Return the shape of a span.
+
+        Args:
+            span: The span.
+            others: All spans of its lane, with it.
+            sound: The scene that it sounds in.
+            rate: The film's rate.
+        """
         first, end = rate.samples(span.start_frames), rate.samples(span.end_frames)
         rises = [(first, first + _fade(span.fade_in_frames, rate, not _continued(others, span, -1, rate)))]
         falls = [(end - _fade(span.fade_out_frames, rate, not _continued(others, span, 1, rate)), end)]
