@@ -1,5 +1,6 @@
 """Where everything is in time: lengths, starts, handles, and what a join takes from its neighbours."""
 
+import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -66,7 +67,7 @@ class Layout:
 
 def content_frames(content: SceneContent) -> int:
     """Return the length of a scene's picture, with the black before its clips."""
-    return sum(clip.gap_frames + clip.length_frames for clip in content.clips)
+    return _frames_of(_Same(content.clips))
 
 
 def scene_frames(scene: Scene, rate: Rate) -> int:
@@ -220,3 +221,24 @@ def fitting_join(join: Join, room: JoinRoom) -> Join:
         after = min(after, after if room.tail_handle is None else room.tail_handle)
     before, after = max(0, before), max(0, after)
     return Join(kind=join.kind, before_frames=before, after_frames=after) if before + after else CUT
+
+
+class _Same:
+    """Clips as a key that is itself alone, since comparing them would take longer than counting them."""
+
+    __slots__ = ("clips",)
+
+    def __init__(self, clips: tuple[Clip, ...]) -> None:
+        self.clips = clips
+
+    def __hash__(self) -> int:
+        return id(self.clips)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.clips is other.clips
+
+
+@functools.lru_cache(maxsize=1024)
+def _frames_of(same: _Same) -> int:
+    """Return how long clips are together; an edit leaves those of most scenes as they are."""
+    return sum(clip.gap_frames + clip.length_frames for clip in same.clips)

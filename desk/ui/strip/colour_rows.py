@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtGui import QImage
 
 from desk.film.model import Clip, Scene
 from desk.film.timing import content_frames
@@ -22,14 +21,14 @@ class _Row:
     Attributes:
         clips: The clips that they are of.
         width_px: The width on the strip that it was made for; it has no more pixels than frames.
-        image: Transparent where a colour is not known yet.
+        pixels: Colours as 0xAARRGGBB, from left to right; 0 where one is not known yet.
         missing: Sources of which colours are not known yet.
         known: Colours of clips as 0xAARRGGBB, with their source.
     """
 
     clips: tuple[Clip, ...]
     width_px: int
-    image: QImage
+    pixels: NDArray[np.uint32]
     missing: frozenset[str]
     known: dict[str, tuple[str, NDArray[np.uint32]]]
 
@@ -41,10 +40,21 @@ class ColourRows:
         self._thumbnails = thumbnails
         self._rows: dict[str, _Row] = {}
 
-    def image(self, scene_id: str) -> QImage | None:
-        """Return a scene's row as it was last made."""
+    def columns(self, scene_id: str, width_px: int) -> NDArray[np.uint32]:
+        """Return a scene's colours as they were last made, stretched to a width.
+
+        Args:
+            scene_id: The scene.
+            width_px: How many there are to be.
+
+        Returns:
+            Colours as 0xAARRGGBB; 0 where one is not known yet.
+        """
         row = self._rows.get(scene_id)
-        return row.image if row else None
+        if row is None:
+            return np.zeros(width_px, np.uint32)
+        count = len(row.pixels)
+        return row.pixels if count == width_px else row.pixels[np.arange(width_px) * count // width_px]
 
     def is_stale(self, scene: Scene, width_px: int) -> bool:
         """Return whether a scene's row is of other clips, or too coarse or too fine for its width."""
@@ -93,8 +103,7 @@ class ColourRows:
                     known[clip.id] = (clip.source, levels)
                     pixels[left:right] = levels[np.arange(width) * len(levels) // width]
             left = right
-        image = QImage(pixels.tobytes(), count_px, 1, QImage.Format.Format_ARGB32).copy()
-        self._rows[scene.id] = _Row(clips, width_px, image, frozenset(missing), known)
+        self._rows[scene.id] = _Row(clips, width_px, pixels, frozenset(missing), known)
 
     def _levels(self, clip: Clip, most: int) -> NDArray[np.uint32] | None:
         # A power of two, so that another width asks for other moments rarely.

@@ -2,11 +2,13 @@
 
 import bisect
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPixmap
+from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap
 
 from desk.film.model import Film, JoinKind
 from desk.ui.look.marks import MOST_TENSION, Mark, paint_fade, paint_join
@@ -27,6 +29,7 @@ _SLOPE_PX = 6
 _LINE_PX = 2
 _HATCH_PX = 10
 _LEAST_MARK_PX = 10
+_LEAST_EDGED_PX = 4
 _VEIL = 150
 _HALO = 110
 
@@ -58,8 +61,7 @@ class StripDrawing:
         painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
         left, right = self._near(area)
         near = self.cells[left:right]
-        for cell in near:
-            self._paint_bar(painter, cell)
+        self._paint_bars(painter, near)
         self._paint_hatch(painter, [cell for cell in near if cell.mark is Mark.DRAFT])
         for cell in near:
             if cell.mark is Mark.BROKEN:
@@ -83,21 +85,34 @@ class StripDrawing:
         left, right = cell.span.left_px / self.ratio, cell.span.right_px / self.ratio
         return QRectF(left, BAR_TOP_PX, right - left, BAR_HEIGHT_PX)
 
-    def _paint_bar(self, painter: QPainter, cell: Cell) -> None:
-        bar = self.bar(cell)
+    def _paint_bars(self, painter: QPainter, cells: Sequence[Cell]) -> None:
+        """Paint neighbouring bars as one picture, a pixel of it for each column."""
+        if not cells:
+            return
+        first, end = cells[0].span.left_px, cells[-1].span.right_px
+        columns = np.empty(end - first, np.uint32)
+        for cell in cells:
+            columns[cell.span.left_px - first : cell.span.right_px - first] = self._columns(cell)
+        row = QImage(columns.tobytes(), len(columns), 1, QImage.Format.Format_RGB32)
+        place = QRectF(first / self.ratio, BAR_TOP_PX, len(columns) / self.ratio, BAR_HEIGHT_PX)
+        painter.drawImage(place, row, QRectF(row.rect()))
+        for cell in cells:
+            if cell.mark is Mark.CARD:
+                self._paint_frame(painter, self.bar(cell), self.look.outline, Qt.PenStyle.SolidLine)
+            elif cell.mark is Mark.SLATE:
+                self._paint_frame(painter, self.bar(cell), self.look.draft, Qt.PenStyle.DashLine)
+
+    def _columns(self, cell: Cell) -> NDArray[np.uint32] | np.uint32:
+        """Return the colour of each column of an entry, or the one that all have."""
         if cell.mark is Mark.CARD:
-            painter.fillRect(bar, QColor(cell.background))
-            self._paint_frame(painter, bar, self.look.outline, Qt.PenStyle.SolidLine)
-        elif cell.mark is Mark.SLATE:
-            painter.fillRect(bar, QColor(self.look.bench))
-            self._paint_frame(painter, bar, self.look.draft, Qt.PenStyle.DashLine)
-        else:
-            painter.fillRect(bar, QColor(self.look.unlit))
-            if row := self.rows.image(cell.span.entry):
-                painter.drawImage(bar, row, QRectF(row.rect()))
-            if bar.width() >= 4 and cell.span.left_px:
-                edge = QRectF(bar.left(), bar.top(), 1 / self.ratio, bar.height())
-                painter.fillRect(edge, QColor(self.look.panel))
+            return _pixel(cell.background)
+        if cell.mark is Mark.SLATE:
+            return _pixel(self.look.bench)
+        columns = self.rows.columns(cell.span.entry, cell.span.width_px)
+        columns = np.where(columns == 0, _pixel(self.look.unlit), columns)
+        if cell.span.left_px and cell.span.width_px >= _LEAST_EDGED_PX * self.ratio:
+            columns[0] = _pixel(self.look.panel)
+        return columns
 
     def _paint_frame(self, painter: QPainter, bar: QRectF, colour: str, style: Qt.PenStyle) -> None:
         if bar.width() < 3:
@@ -116,8 +131,8 @@ class StripDrawing:
         # In pixels of the screen, where the tile meets itself without a seam.
         painter.scale(1 / self.ratio, 1 / self.ratio)
         top, height = round(BAR_TOP_PX * self.ratio), round(BAR_HEIGHT_PX * self.ratio)
-        for cell in cells:
-            painter.fillRect(QRect(cell.span.left_px, top, cell.span.width_px, height), tile)
+        for left, right in _runs(cells):
+            painter.fillRect(QRect(left, top, right - left, height), tile)
         painter.restore()
 
     def _hatch_tile(self) -> QPixmap:
@@ -174,21 +189,24 @@ class StripDrawing:
     def _paint_tension(self, painter: QPainter, area: QRectF) -> None:
         spans = [cell.span for cell in self.cells]
         lines = tension_lines(spans, [cell.tension for cell in self.cells], _SLOPE_PX * self.ratio)
+        flat, steep = [], []
+        for (x, level), (next_x, next_level) in itertools.chain.from_iterable(map(itertools.pairwise, lines)):
+            left, right = x / self.ratio, next_x / self.ratio
+            if right < area.left() or left > area.right():
+                continue
+            top = self._tension_y(level)
+            if level == next_level:
+                flat.append(QRectF(left, top - _LINE_PX / 2, right - left, _LINE_PX))
+            else:
+                steep.append(QLineF(left, top, right, self._tension_y(next_level)))
         pencil = QColor(self.look.pencil)
         painter.save()
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(pencil)
+        painter.drawRects(flat)
         painter.setPen(QPen(pencil, _LINE_PX))
-        for (x, level), (next_x, next_level) in itertools.chain.from_iterable(map(itertools.pairwise, lines)):
-            start = QPointF(x / self.ratio, self._tension_y(level))
-            end = QPointF(next_x / self.ratio, self._tension_y(next_level))
-            if end.x() < area.left() or start.x() > area.right():
-                continue
-            if level == next_level:
-                half = _LINE_PX / 2
-                painter.fillRect(QRectF(start.x(), start.y() - half, end.x() - start.x(), _LINE_PX), pencil)
-            else:
-                painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-                painter.drawLine(start, end)
-                painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.drawLines(steep)
         painter.restore()
 
     def _tension_y(self, level: float) -> float:
@@ -201,3 +219,18 @@ class StripDrawing:
         colour = QColor(getattr(self.look, name))
         colour.setAlpha(alpha)
         return colour
+
+
+def _pixel(colour: str) -> np.uint32:
+    return np.uint32(QColor(colour).rgb())
+
+
+def _runs(cells: Sequence[Cell]) -> Iterator[tuple[int, int]]:
+    """Yield the columns of neighbouring entries together: the first, and the one after the last."""
+    left, right = cells[0].span.left_px, cells[0].span.right_px
+    for cell in cells[1:]:
+        if cell.span.left_px != right:
+            yield left, right
+            left = cell.span.left_px
+        right = cell.span.right_px
+    yield left, right

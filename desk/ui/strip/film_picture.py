@@ -18,9 +18,11 @@ _MOMENT_PX = 2
 """Least width of one colour."""
 
 _SLICE_SECONDS = 0.006
-_LATER_MS = 60
-"""Colours are refined once the edit itself is on the screen."""
 """What can wait, colours and broken locks, is done in slices that leave the window its frame."""
+
+_LATER_MS = 60
+_AFTER_EDIT_MS = 250
+"""Colours are refined when the person pauses, so that one edit after the other is on the screen at once."""
 
 
 class FilmPicture(QObject):
@@ -47,7 +49,7 @@ class FilmPicture(QObject):
         self._pixmap = QPixmap()
         self._stale: QRectF | None = None
         self._waiting: dict[str, None] = {}
-        self._later = QTimer(self, singleShot=True, interval=_LATER_MS)
+        self._later = QTimer(self, singleShot=True)
         self._later.timeout.connect(self._do_a_slice)
         bench.session.changed.connect(self._on_changed)
         bench.statuses.changed.connect(self._on_statuses_changed)
@@ -156,7 +158,7 @@ class FilmPicture(QObject):
     def _do_later(self, scene_id: str) -> None:
         self._waiting[scene_id] = None
         if not self._later.isActive():
-            self._later.start()
+            self._later.start(_LATER_MS)
 
     def _do_a_slice(self) -> None:
         until = time.perf_counter() + _SLICE_SECONDS
@@ -179,10 +181,12 @@ class FilmPicture(QObject):
         if marked:
             self._lay()
         if self._waiting:
-            self._later.start()
+            self._later.start(_LATER_MS)
 
     def _on_changed(self) -> None:
         self._lay()
+        if self._waiting:
+            self._later.start(_AFTER_EDIT_MS)
 
     def _on_statuses_changed(self, scene_ids: frozenset[str]) -> None:
         for scene_id in scene_ids & self._marks.keys():
