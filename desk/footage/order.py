@@ -196,31 +196,12 @@ def find_scenes(footage: Path) -> FoundFootage:
         MediaError: `media.missing`, `media.refused` or `media.unreadable` for the folder itself;
             `media.empty` where it has neither sub-folders nor media.
     """
-    if not footage.exists():
-        raise MediaError(
-            f"The footage folder “{footage}” is missing.",
-            advice="Connect its disk, or give another folder.",
-            code="media.missing",
-            path=footage,
-        )
-    if not footage.is_dir():
-        raise MediaError(
-            f"“{footage}” is a file, not a folder of footage.",
-            advice="Give the folder that holds the scenes' folders.",
-            code="media.refused",
-            path=footage,
-        )
-    walk = _Walk(footage)
+    require_folder(footage)
+    walk = Walk(footage)
     try:
         folders, files = walk.list(footage)
     except OSError as error:
-        raise MediaError(
-            f"The footage folder “{footage}” may not be read.",
-            advice="Change its permissions.",
-            code="media.unreadable",
-            path=footage,
-            detail=str(error),
-        ) from error
+        raise folder_unreadable(footage, error) from error
     media = [path for path in files if _is_picture(path) or _is_sound(path)]
     if not folders and not media:
         raise MediaError(
@@ -237,7 +218,7 @@ def find_scenes(footage: Path) -> FoundFootage:
     numbering = _number([read_scene_name(folder.name) for folder in folders])
     scenes = []
     for folder, (number, slugline, remark) in zip(folders, numbering, strict=True):
-        inner = _Walk(footage)
+        inner = Walk(footage)
         found = list(inner.files(folder))
         remarks = [f"“{folder.name}”: {remark}"] if remark else []
         scenes.append(_scene(folder, number, slugline, found, [*remarks, *inner.remarks]))
@@ -248,6 +229,39 @@ def find_scenes(footage: Path) -> FoundFootage:
             "move what belongs to a scene into its folder."
         )
     return FoundFootage(scenes=tuple(scenes), loose=in_natural_order(media), remarks=tuple(remarks))
+
+
+def require_folder(footage: Path) -> None:
+    """Go on only with a folder that is there.
+
+    Raises:
+        MediaError: `media.missing` or `media.refused`.
+    """
+    if not footage.exists():
+        raise MediaError(
+            f"The footage folder “{footage}” is missing.",
+            advice="Connect its disk, or give another folder.",
+            code="media.missing",
+            path=footage,
+        )
+    if not footage.is_dir():
+        raise MediaError(
+            f"“{footage}” is a file, not a folder of footage.",
+            advice="Give the folder that holds the scenes' folders.",
+            code="media.refused",
+            path=footage,
+        )
+
+
+def folder_unreadable(footage: Path, error: OSError) -> MediaError:
+    """Return the error of a folder that the system does not let us look into."""
+    return MediaError(
+        f"The footage folder “{footage}” may not be read.",
+        advice="Change its permissions.",
+        code="media.unreadable",
+        path=footage,
+        detail=str(error),
+    )
 
 
 def _number(read: list[tuple[str, str]]) -> list[tuple[str, str, str]]:
@@ -301,11 +315,18 @@ def _is_sound(path: Path) -> bool:
 
 
 @dataclass(slots=True)
-class _Walk:
-    """One pass over folders that meets each folder once, and keeps what deserves a remark."""
+class Walk:
+    """One pass over folders that meets each folder once, and keeps what deserves a remark.
+
+    Attributes:
+        footage: Where it began; a link to a folder above that is not followed.
+        remarks: Sentences about what was passed over.
+        folders: What was looked through.
+    """
 
     footage: Path
     remarks: list[str] = field(default_factory=list)
+    folders: list[Path] = field(default_factory=list)
     _seen: set[tuple[int, int]] = field(default_factory=set)
 
     def files(self, folder: Path, depth: int = 0) -> Iterator[Path]:
@@ -319,6 +340,7 @@ class _Walk:
         except OSError:
             self.remarks.append(f"“{folder}” may not be read and was passed over; change its permissions.")
             return
+        self.folders.append(folder)
         yield from files
         if depth == _MOST_DEPTH:
             if folders:

@@ -111,12 +111,19 @@ def take_clips(film: Film, scene_id: str, found: SceneFootage) -> Edit:
     """
     scene = find_open_scene(film, scene_id)
     ids = IdMaker(film)
-    clips = tuple(_clip(item, film, ids.new("c")) for item in found.files)
+    clips = tuple(clip_of(item, film, ids.new("c")) for item in found.files)
     content = dataclasses.replace(scene.content, clips=(*scene.content.clips, *clips))
     return set_content(film, scene_id, content, f"Take the files of the folder of {entry_name(scene)}")
 
 
-def _clip(item: Footage, film: Film, clip_id: str) -> Clip:
+def clip_of(item: Footage, film: Film, clip_id: str = "") -> Clip:
+    """Return the clip that a file makes: all of it, with its own sound where it has any.
+
+    Args:
+        item: The file.
+        film: The film; its rate decides the length.
+        clip_id: Its id, or "" where an edit gives one.
+    """
     picture = item.facts.picture
     assert picture is not None
     return Clip(

@@ -6,6 +6,7 @@
     .desk/unsaved.json            the journal of unsaved edits
     .desk/earlier/                versions of the film file, each as it was saved
     .desk/probes.json             what was read of media
+    .desk/seen.json               what each file was when it was last seen
     .desk/thumbnails/             small pictures and mean colours of footage
     .desk/speed.json              how fast this machine makes pieces
     .desk/pieces/                 pieces of picture and sound

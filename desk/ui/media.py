@@ -1,5 +1,6 @@
 """What is known of the film's media now, read beside the window and looked at again when files change."""
 
+import contextlib
 import functools
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
@@ -8,20 +9,26 @@ from pathlib import Path
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 
 from desk.assembly.survey import Survey, survey
+from desk.errors import OutputError
 from desk.film.media import MediaFacts
 from desk.film.model import Film
 from desk.film.paths import film_paths
 from desk.film.problem import MediaTrouble
+from desk.footage.seen_files import remember, seen_path
 from desk.jobs import CancelToken, Progress, ProgressListener
+from desk.store.folder import desk_folder
 from desk.ui.job_runner import Job, JobRunner
 from desk.ui.session import Session
 
 _SETTLE_MS = 400
 """A copy that is being written says so many times: look when it is quiet."""
 
+_AT_ONCE = 12
+"""So many of the files that the film does not use are looked at before it is told what they are."""
+
 
 class Media(QObject):
-    """Facts of every file that the film names.
+    """Facts of every file that the film names, and of others that somebody asked about.
 
     A file that was not looked at yet counts as there, so that nothing is called missing before it is known.
 
@@ -40,6 +47,8 @@ class Media(QObject):
         self._jobs = jobs
         self._facts: dict[str, MediaFacts | MediaTrouble] = {}
         self._paths: tuple[str, ...] = ()
+        self._also: tuple[str, ...] = ()
+        self._left: tuple[str, ...] = ()
         self._job: Job | None = None
         self._again = False
         self._watcher = QFileSystemWatcher(self)
@@ -89,42 +98,93 @@ class Media(QObject):
         film = self._session.film
         paths = _watched_paths(film)
         self._paths = paths
+        self._left = tuple(path for path in self._also if path not in paths)
         job = self._jobs.start(
             "look at the media", functools.partial(_look, film, self._session.folder, paths)
         )
         self._job = job
         job.progressed.connect(self.looking)
         job.succeeded.connect(self._on_looked)
+        job.finished.connect(self._on_film_finished)
         job.finished.connect(self._on_finished)
+
+    def also(self, paths: Iterable[str]) -> None:
+        """Look at files that the film does not use, too, in place of those that were named here before.
+
+        The film's own come first, and `looking` tells of them alone.
+
+        Args:
+            paths: Footage or sound, as the film would name it.
+        """
+        wanted = tuple(dict.fromkeys(paths))
+        if wanted == self._also:
+            return
+        self._also = wanted
+        known = {*self._paths, *wanted}
+        self._facts = {path: facts for path, facts in self._facts.items() if path in known}
+        self._left = tuple(path for path in wanted if path not in self._facts and path not in self._paths)
+        # A copy that ends while it is looked at is looked at again.
+        self._watch()
+        self._look_at_others()
 
     def stop(self) -> None:
         """Look no more by itself."""
         self._timer.stop()
+        self._again, self._left = False, ()
         watched = [*self._watcher.files(), *self._watcher.directories()]
         if watched:
             self._watcher.removePaths(watched)
 
     def _on_looked(self, found: object) -> None:
         assert isinstance(found, Survey)
-        before, self._facts = self._facts, dict(found.facts)
+        before = self._facts
+        self._facts = {path: before[path] for path in self._also if path in before} | dict(found.facts)
         either = before.keys() | self._facts.keys()
         changed = frozenset(path for path in either if before.get(path) != self._facts.get(path))
         self._watch()
         if changed:
             self.changed.emit(changed)
 
+    def _on_film_finished(self) -> None:
+        self.looking.emit(Progress("media", "", 1.0))
+
     def _on_finished(self) -> None:
         self._job = None
-        self.looking.emit(Progress("media", "", 1.0))
         if self._again:
             self._again = False
             self._timer.start()
+        else:
+            self._look_at_others()
+
+    def _look_at_others(self) -> None:
+        """Look at some of the files that the film does not use."""
+        if self._job is not None or self._timer.isActive() or not self._left:
+            return
+        # What did not change is told from its time alone, and takes no while.
+        some = tuple(path for path in self._left if path in self._facts) or self._left[:_AT_ONCE]
+        taken = set(some)
+        self._left = tuple(path for path in self._left if path not in taken)
+        work = functools.partial(_look, self._session.film, self._session.folder, some)
+        self._job = self._jobs.start("look at more footage", work)
+        self._job.succeeded.connect(self._on_others_looked)
+        self._job.finished.connect(self._on_finished)
+
+    def _on_others_looked(self, found: object) -> None:
+        assert isinstance(found, Survey)
+        wanted = {*self._also, *self._paths}
+        new = {path: facts for path, facts in found.facts.items() if path in wanted}
+        changed = frozenset(path for path, facts in new.items() if self._facts.get(path) != facts)
+        self._facts = {**self._facts, **new}
+        self._watch()
+        if changed:
+            self.changed.emit(changed)
 
     def _watch(self) -> None:
         folder = self._session.folder
-        wanted = {str(folder / path) for path in self._paths if (folder / path).exists()}
+        paths = dict.fromkeys((*self._paths, *self._also))
+        wanted = {str(folder / path) for path in paths if (folder / path).exists()}
         # A folder says when a file comes back or is put in another's place, which the file itself can't.
-        wanted |= {str(parent) for path in self._paths if (parent := (folder / path).parent).is_dir()}
+        wanted |= {str(parent) for path in paths if (parent := (folder / path).parent).is_dir()}
         watched = {*self._watcher.files(), *self._watcher.directories()}
         if gone := sorted(watched - wanted):
             self._watcher.removePaths(gone)
@@ -150,4 +210,8 @@ def _watched_paths(film: Film) -> tuple[str, ...]:
 def _look(
     film: Film, folder: Path, paths: tuple[str, ...], progress: ProgressListener, cancel: CancelToken
 ) -> Survey:
-    return survey(film, folder, paths=paths, progress=progress, cancel=cancel)
+    found = survey(film, folder, paths=paths, progress=progress, cancel=cancel)
+    # Without it, a file that is moved is found by its name alone.
+    with contextlib.suppress(OutputError):
+        remember(seen_path(desk_folder(folder)), found.facts)
+    return found

@@ -10,6 +10,8 @@ from desk.film.media import MediaFacts
 from desk.film.model import Clip, Film, Placement, Scene, SceneContent, Size
 from desk.film.rates import Rate
 from desk.footage.locking import hash_media
+from desk.footage.seen_files import read_seen, seen_path
+from desk.store.folder import desk_folder
 from desk.ui import media as media_module
 from desk.ui.look.marks import Mark
 from tests.making import make_numbered
@@ -133,3 +135,69 @@ def test_the_number_of_proofs_a_film_asks_for_changes_what_is_open(bench, qtbot)
     delivery = dataclasses.replace(bench.session.film.delivery, proofs_needed=3)
     bench.session.do(lambda film: edits.edit_film(film, delivery=delivery))
     assert any("3 are needed" in item.sentence for item in bench.statuses.of(scene).asked)
+
+
+class TestOtherFiles:
+    """Files that the film does not use are looked at for those who ask, and the film's own come first."""
+
+    def test_they_are_looked_at_and_let_go(self, bench, qtbot, made):
+        looked(bench, qtbot)
+        for name in ("x.mov", "y.mov"):
+            (bench.session.folder / name).write_bytes(made.read_bytes())
+        with qtbot.waitSignal(bench.media.changed) as told:
+            bench.media.also(["x.mov", "y.mov", "a.mov"])
+        assert told.args[0] == {"x.mov", "y.mov"}
+        assert isinstance(bench.media.facts["y.mov"], MediaFacts)
+        bench.media.also(["y.mov"])
+        assert set(bench.media.facts) == {"a.mov", "gone.mov", "y.mov"}
+
+    def test_they_stay_when_the_film_is_looked_at_again(self, bench, qtbot, made):
+        (bench.session.folder / "x.mov").write_bytes(made.read_bytes())
+        with qtbot.waitSignal(bench.media.changed):
+            bench.media.also(["x.mov"])
+        looked(bench, qtbot)
+        qtbot.waitUntil(lambda: not bench.jobs.jobs)
+        assert set(bench.media.facts) == {"a.mov", "gone.mov", "x.mov"}
+
+    def test_one_that_is_still_being_copied_is_looked_at_again(self, bench, qtbot, made):
+        looked(bench, qtbot)
+        path = bench.session.folder / "x.mov"
+        path.write_bytes(made.read_bytes()[:2000])
+        with qtbot.waitSignal(bench.media.changed):
+            bench.media.also(["x.mov"])
+        assert not bench.media.is_present("x.mov")
+        with qtbot.waitSignal(bench.media.changed):
+            path.write_bytes(made.read_bytes())
+        assert bench.media.is_present("x.mov")
+
+    def test_many_are_told_of_a_few_at_a_time(self, bench, qtbot, made):
+        looked(bench, qtbot)
+        names = [f"x{place}.mov" for place in range(30)]
+        for name in names:
+            (bench.session.folder / name).write_bytes(made.read_bytes())
+        told: list[frozenset[str]] = []
+        bench.media.changed.connect(told.append)
+        bench.media.also(names)
+        qtbot.waitUntil(lambda: frozenset().union(*told) == frozenset(names), timeout=20_000)
+        assert len(told) == 3
+        bench.media.changed.disconnect(told.append)
+
+    def test_the_film_finds_one_known_that_it_begins_to_use(self, bench, qtbot, made):
+        looked(bench, qtbot)
+        (bench.session.folder / "b.mov").write_bytes(made.read_bytes())
+        with qtbot.waitSignal(bench.media.changed):
+            bench.media.also(["b.mov"])
+        content = SceneContent(clips=(clip("c9", "b.mov"),))
+        bench.session.do(lambda film: edits.set_content(film, "s3", content, "Add a clip"))
+        assert isinstance(bench.media.facts["b.mov"], MediaFacts)
+        qtbot.waitUntil(lambda: not bench.jobs.jobs)
+        bench.media.also([])
+        qtbot.waitUntil(lambda: isinstance(bench.media.facts.get("b.mov"), MediaFacts))
+
+    def test_what_files_were_is_remembered(self, bench, qtbot):
+        looked(bench, qtbot)
+        (bench.session.folder / "a.mov").unlink()
+        with qtbot.waitSignal(bench.media.changed):
+            bench.media.look()
+        seen = read_seen(seen_path(desk_folder(bench.session.folder)))
+        assert set(seen) == {"a.mov"}

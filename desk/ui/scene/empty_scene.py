@@ -186,20 +186,40 @@ class EmptyScene(QWidget):
             )
 
     def _on_choose(self) -> None:
-        session = self._bench.session
-        scene = _scene_of(session.film, self._scene_id)
-        if scene is None:
-            return
-        start = session.folder / (scene.folder or session.film.footage)
-        folder = ask_for_folder(self, start if start.is_dir() else session.folder)
-        if folder is None:
-            return
-        try:
-            path = film_path_of(folder, folder, session.folder)
-        except MediaError as error:
-            self._bench.messages.fault(error)
-            return
-        session.do(functools.partial(_with_folder, scene_id=scene.id, path=path))
+        choose_folder(self._bench, self._scene_id, self)
+
+
+def choose_folder(bench: Bench, scene_id: str, parent: QWidget) -> bool:
+    """Ask for the folder of a scene and put it into the film; returns whether the scene has another now.
+
+    Args:
+        bench: The film.
+        scene_id: The scene.
+        parent: What asks.
+    """
+    session = bench.session
+    scene = _scene_of(session.film, scene_id)
+    if scene is None:
+        return False
+    start = session.folder / (scene.folder or session.film.footage)
+    folder = ask_for_folder(parent, start if start.is_dir() else session.folder)
+    return folder is not None and take_folder(bench, scene_id, folder)
+
+
+def take_folder(bench: Bench, scene_id: str, folder: Path) -> bool:
+    """Make a folder that of a scene; returns whether the film allowed it.
+
+    Args:
+        bench: The film.
+        scene_id: The scene.
+        folder: The folder.
+    """
+    try:
+        path = film_path_of(folder, folder, bench.session.folder)
+    except MediaError as error:
+        bench.messages.fault(error)
+        return False
+    return bench.session.do(functools.partial(_with_folder, scene_id=scene_id, path=path))
 
 
 def _scene_of(film: Film, scene_id: str) -> Scene | None:

@@ -20,12 +20,14 @@ from desk.film.edits import Edit
 from desk.film.model import Film
 from desk.film.problem import MediaTrouble
 from desk.film.wording import counted, listed, quoted
+from desk.footage.seen_files import read_seen, seen_path
 from desk.jobs import CancelToken, ProgressListener
+from desk.store.folder import desk_folder
 from desk.ui.bench import Bench
 from desk.ui.job_runner import Job
 from desk.ui.labels import label
 from desk.ui.scene.clip_facts import file_name
-from desk.ui.scene.relink_search import LockedFile, Relinks, find_moved, locked_files
+from desk.ui.scene.relink_search import LockedFile, Relinks, find_moved, locked_files, named_files
 
 _WIDTH_PX = 520
 _MOST_LIST_PX = 160
@@ -206,7 +208,9 @@ class RelinkDialog(QDialog):
 
 def missing_files(bench: Bench) -> tuple[str, ...]:
     """Return every file of the film that is missing or can't be read, as far as is known."""
-    return tuple(path for path, known in bench.media.facts.items() if isinstance(known, MediaTrouble))
+    troubled = [path for path, known in bench.media.facts.items() if isinstance(known, MediaTrouble)]
+    named = named_files(bench.session.film) if troubled else frozenset()
+    return tuple(path for path in troubled if path in named)
 
 
 def _escaped(name: str) -> str:
@@ -227,4 +231,7 @@ def _find_moved(
     progress: ProgressListener,
     cancel: CancelToken,
 ) -> Relinks:
-    return find_moved(path, place, missing, folder, locked=locked, progress=progress, cancel=cancel)
+    seen = read_seen(seen_path(desk_folder(folder)))
+    return find_moved(
+        path, place, missing, folder, locked=locked, seen=seen, progress=progress, cancel=cancel
+    )
