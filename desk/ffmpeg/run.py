@@ -1,7 +1,10 @@
-"""Run one ffmpeg: progress, cancel, errors."""
+"""Run one ffmpeg: progress, cancel, holding, errors."""
 
+import contextlib
 import errno
+import os
 import re
+import signal
 import subprocess
 import threading
 from collections import deque
@@ -14,6 +17,11 @@ from desk.jobs import Cancelled, CancelToken
 _GRACE_SECONDS = 3
 _CANCEL_POLL_SECONDS = 0.1
 _LOG_LINES = 40
+_LOWEST_PRIORITY = 19
+_BELOW_NORMAL = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
+"""How Windows is asked for the same, when a process is started."""
+
+_CAN_HOLD = hasattr(signal, "SIGSTOP")
 _FULL = re.compile(r"No space left on device|Disk quota exceeded", re.IGNORECASE)
 
 
@@ -24,6 +32,8 @@ def run(
     cancel: CancelToken,
     on_frame: Callable[[int], None] | None = None,
     doing: str = "ffmpeg",
+    low_priority: bool = False,
+    is_held: Callable[[], bool] | None = None,
 ) -> None:
     """Run ffmpeg to its end.
 
@@ -36,6 +46,9 @@ def run(
         cancel: Stops the process when set.
         on_frame: Called with the number of frames written so far, a few times a second, from another thread.
         doing: What this run is for, named in the error.
+        low_priority: Whether everything else that wants the machine comes first.
+        is_held: Asked a few times a second: while it says so the process stands still, and keeps what it has
+            done. Windows can't do that, and goes on.
 
     Raises:
         Cancelled: when stopped on request.
@@ -55,20 +68,29 @@ def run(
             stderr=subprocess.PIPE,
             text=True,
             errors="replace",
+            creationflags=_BELOW_NORMAL if low_priority else 0,
+            # A process that stands still when we die is ended by the system, if it is in a group of its own.
+            process_group=0 if is_held and _CAN_HOLD else None,
         )
     except OSError as error:
         raise FfmpegError(
             f"“{program.path}” can't be started.", advice="Install it again.", detail=str(error)
         ) from error
+    if low_priority:
+        _lower(process)
     log: deque[str] = deque(maxlen=_LOG_LINES)
     readers = [threading.Thread(target=_read_log, args=(process, log), daemon=True)]
     if on_frame:
         readers.append(threading.Thread(target=_read_progress, args=(process, on_frame), daemon=True))
     for reader in readers:
         reader.start()
+    stands = False
     try:
         # The log ends when the process does; waiting for that costs no polling delay.
         while readers[0].is_alive():
+            if is_held and is_held() != stands:
+                stands = not stands
+                _hold(process, stands=stands)
             readers[0].join(_CANCEL_POLL_SECONDS)
             if cancel.is_set:
                 raise Cancelled
@@ -98,10 +120,24 @@ def _read_progress(process: "subprocess.Popen[str]", on_frame: Callable[[int], N
             on_frame(int(value))
 
 
+def _lower(process: "subprocess.Popen[str]") -> None:
+    """Put a process behind all others; it has no threads yet, and those that it starts take after it."""
+    if hasattr(os, "setpriority"):
+        with contextlib.suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, process.pid, _LOWEST_PRIORITY)
+
+
+def _hold(process: "subprocess.Popen[str]", *, stands: bool) -> None:
+    if _CAN_HOLD:
+        process.send_signal(signal.SIGSTOP if stands else signal.SIGCONT)
+
+
 def _end(process: "subprocess.Popen[str]") -> None:
     if process.poll() is not None:
         return
     process.terminate()
+    # One that stands still has to go on to be able to end.
+    _hold(process, stands=False)
     try:
         process.wait(_GRACE_SECONDS)
     except subprocess.TimeoutExpired:
