@@ -32,6 +32,24 @@ def piece_inputs(piece: Piece, *, rate: Rate, size: Size, kit: Kit) -> list[Inpu
     return [_input(shot, rate, size, kit) for shot in shots]
 
 
+def drawn_input(shot: CardPicture | SlatePicture, *, size: Size, kit: Kit) -> Input:
+    """Return the drawing that a shot shows, and what stands behind it; drawn now when it is not there.
+
+    Args:
+        shot: The shot.
+        size: Frame size of the copy.
+        kit: What to work with.
+
+    Raises:
+        MediaError: when the picture behind a card can't be read.
+        OutputError: when a drawing can't be written.
+        AssemblyError: when a card's text does not fit.
+    """
+    if isinstance(shot, CardPicture):
+        return _card(shot, size, kit)
+    return Input(_slate(shot, size, kit))
+
+
 def describe(piece: Piece) -> str:
     """Return what a sentence calls a piece."""
     match piece:
@@ -53,10 +71,8 @@ def _input(shot: Shot, rate: Rate, size: Size, kit: Kit) -> Input | None:
             return None
         case Footage():
             return _footage(shot, rate, kit)
-        case CardPicture():
-            return _card(shot, size, kit)
-        case SlatePicture():
-            return Input(_slate(shot, size, kit))
+        case CardPicture() | SlatePicture():
+            return drawn_input(shot, size=size, kit=kit)
 
 
 def _footage(shot: Footage, rate: Rate, kit: Kit) -> Input:

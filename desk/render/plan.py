@@ -6,9 +6,11 @@ none and a trim changes one.
 """
 
 import dataclasses
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Generic, TypeVar
 
 from desk.errors import AssemblyError
 from desk.film.fingerprint import fingerprint
@@ -114,10 +116,28 @@ Piece = Shot | Mix
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class Missing:
+    """Frames that can't be made.
+
+    Attributes:
+        frames: How many.
+        sentence: What is not there.
+        advice: What to do about it.
+    """
+
+    frames: int
+    sentence: str
+    advice: str
+
+
+Kind = TypeVar("Kind", bound=Piece | Missing, covariant=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed(Generic[Kind]):
     """A piece's place in the film, and the entry that it belongs to; a join belongs to the incoming entry."""
 
-    piece: Piece
+    piece: Kind
     start_frames: int
     entry: str
 
@@ -128,7 +148,7 @@ class PicturePlan:
 
     rate: Rate
     size: Size
-    placed: tuple[Placed, ...]
+    placed: tuple[Placed[Piece], ...]
     frames: int
 
 
@@ -161,8 +181,40 @@ def plan_picture(
             them all beforehand.
     """
     planner = _Planner(film, layout, media, size, slate_notes)
-    placed = tuple(planner.pieces())
+    placed = tuple(_made(part) for part in planner.pieces())
     return PicturePlan(rate=film.rate, size=size, placed=placed, frames=layout.length_frames)
+
+
+def plan_with_gaps(
+    film: Film, layout: Layout, media: Mapping[str, MediaFacts], size: Size
+) -> tuple[Placed[Piece | Missing], ...]:
+    """Return the pieces of an assembly's picture as `plan_picture` does, and what can't be made as `Missing`.
+
+    Args:
+        film: The film.
+        layout: What is in the assembly, and where; without slates.
+        media: What was read of each source, by path.
+        size: Frame size of the copy.
+    """
+    return tuple(_Planner(film, layout, media, size, {}).pieces())
+
+
+def plan_alone(
+    film: Film, layout: Layout, entry: str, media: Mapping[str, MediaFacts], size: Size
+) -> tuple[Placed[Piece | Missing], ...]:
+    """Return the picture of one entry from its first to its last frame, without its joins and fades.
+
+    What the joins leave of it are the pieces of the assembly; what is in a join is shown as it would be
+    without, in pieces of its own. Only this entry is planned.
+
+    Args:
+        film: The film.
+        layout: What is in the assembly, and where; without slates.
+        entry: Id of an entry that is in it.
+        media: What was read of each source, by path.
+        size: Frame size of the copy.
+    """
+    return tuple(_Planner(film, layout, media, size, {}).alone(entry))
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,32 +242,50 @@ class _Planner:
         self._slate_notes = slate_notes
         self._longest = int(LONGEST_PIECE_SECONDS * film.rate.fraction)
 
-    def pieces(self) -> Iterator[Placed]:
-        slots = self._layout.slots
-        if not slots:
-            return
-        at = 0
+    def pieces(self) -> Iterator[Placed[Piece | Missing]]:
+        at, slots = 0, self._layout.slots
         for index, slot in enumerate(slots):
-            before = slots[index - 1] if index else None
-            first = before.join.after_frames if before else min(self._film.fade_in_frames, slot.length_frames)
-            last = index == len(slots) - 1
-            closing = (
-                min(self._film.fade_out_frames, slot.length_frames - first)
-                if last
-                else slot.join.before_frames
-            )
-            for piece in self._opening(before, slot, first):
+            closing = 0 if index == len(slots) - 1 else self._passages(index)[1]
+            end = max(at, slot.end_frames - closing)
+            pieces = list(self._of_slot(index))
+            if sum(piece.frames for piece in pieces) != end - at:
+                pieces = [_overfull(slot, end - at)] if end > at else []
+            for piece in pieces:
                 yield Placed(piece=piece, start_frames=at, entry=slot.entry.id)
                 at += piece.frames
-            for shot in self._shots(_Span(slot, first, slot.length_frames - closing)):
-                yield Placed(piece=shot, start_frames=at, entry=slot.entry.id)
-                at += shot.frames
-            if last and closing:
-                for piece in self._to_black(slot, closing):
-                    yield Placed(piece=piece, start_frames=at, entry=slot.entry.id)
-                    at += piece.frames
 
-    def _opening(self, before: Slot | None, slot: Slot, first: int) -> Iterator[Piece]:
+    def alone(self, entry: str) -> Iterator[Placed[Piece | Missing]]:
+        index = next(at for at, slot in enumerate(self._layout.slots) if slot.entry.id == entry)
+        slot = self._layout.slots[index]
+        opening, closing = self._passages(index)
+        opening = min(opening, slot.length_frames)
+        closing = min(closing, slot.length_frames - opening)
+        at = 0
+        for first, end in itertools.pairwise((0, opening, slot.length_frames - closing, slot.length_frames)):
+            for shot in self._shots(_Span(slot, first, end)):
+                yield Placed(piece=shot, start_frames=at, entry=entry)
+                at += shot.frames
+
+    def _passages(self, index: int) -> tuple[int, int]:
+        """Return how many frames of a slot belong to the join or fade before it, and to the one after it."""
+        slots = self._layout.slots
+        slot = slots[index]
+        before = slots[index - 1] if index else None
+        opening = before.join.after_frames if before else min(self._film.fade_in_frames, slot.length_frames)
+        if index == len(slots) - 1:
+            return opening, min(self._film.fade_out_frames, slot.length_frames - opening)
+        return opening, slot.join.before_frames
+
+    def _of_slot(self, index: int) -> Iterator[Piece | Missing]:
+        slots = self._layout.slots
+        slot, before = slots[index], slots[index - 1] if index else None
+        opening, closing = self._passages(index)
+        yield from self._opening(before, slot, opening)
+        yield from self._shots(_Span(slot, opening, slot.length_frames - closing))
+        if index == len(slots) - 1 and closing:
+            yield from self._to_black(slot, closing)
+
+    def _opening(self, before: Slot | None, slot: Slot, first: int) -> Iterator[Piece | Missing]:
         """Give the frames of the join before a slot, from its start on the outgoing side."""
         if before is None or before.join.kind is JoinKind.THROUGH_BLACK:
             if before and before.join.before_frames:
@@ -226,38 +296,40 @@ class _Planner:
             join, end = before.join, before.length_frames
             outgoing = self._one(_Span(before, end - join.before_frames, end + join.after_frames))
             incoming = self._one(_Span(slot, -join.before_frames, join.after_frames))
-            yield Mix(outgoing=outgoing, incoming=incoming, first=0, passage_frames=join.length_frames)
+            yield _mixed(outgoing, incoming, 0, join.length_frames)
 
-    def _to_black(self, slot: Slot, frames: int) -> Iterator[Piece]:
+    def _to_black(self, slot: Slot, frames: int) -> Iterator[Piece | Missing]:
         first = 0
         for shot in self._shots(_Span(slot, slot.length_frames - frames, slot.length_frames)):
             black = Black(frames=shot.frames)
             yield _mixed(shot, black, first, frames)
             first += shot.frames
 
-    def _from_black(self, slot: Slot, frames: int) -> Iterator[Piece]:
+    def _from_black(self, slot: Slot, frames: int) -> Iterator[Piece | Missing]:
         first = 0
         for shot in self._shots(_Span(slot, 0, frames)):
             black = Black(frames=shot.frames)
             yield _mixed(black, shot, first, frames)
             first += shot.frames
 
-    def _one(self, span: _Span) -> Shot:
+    def _one(self, span: _Span) -> Shot | Missing:
         shots = list(self._shots(span, whole=True))
         gap = opening_gap_frames(span.slot)
         if (gap and gap > span.first) or any(isinstance(shot, Black) for shot in shots):
-            raise AssemblyError(
-                f"The dissolve at {_name(span.slot)} meets black, where a clip was taken out.",
+            return Missing(
+                frames=span.end - span.first,
+                sentence=f"The dissolve at {_name(span.slot)} meets black, where a clip was taken out.",
                 advice="Close the gap there, or make it a cut.",
             )
         if len(shots) != 1:
-            raise AssemblyError(
-                f"The dissolve at {_name(span.slot)} is longer than the clip that it uses.",
+            return Missing(
+                frames=span.end - span.first,
+                sentence=f"The dissolve at {_name(span.slot)} is longer than the clip that it uses.",
                 advice="Shorten the dissolve or lengthen the clip.",
             )
         return shots[0]
 
-    def _shots(self, span: _Span, *, whole: bool = False) -> Iterator[Shot]:
+    def _shots(self, span: _Span, *, whole: bool = False) -> Iterator[Shot | Missing]:
         """Give the shots of a run of frames, long ones in parts unless they have to be whole."""
         if span.end <= span.first:
             return
@@ -272,7 +344,7 @@ class _Planner:
                 note = self._slate_notes.get(entry.id, "")
                 yield SlatePicture(number=entry.number, slugline=entry.slugline, note=note, frames=frames)
 
-    def _clip_shots(self, scene: Scene, span: _Span, *, whole: bool) -> Iterator[Shot]:
+    def _clip_shots(self, scene: Scene, span: _Span, *, whole: bool) -> Iterator[Shot | Missing]:
         longest = None if whole else self._longest
         clips = scene.content.clips
         for index, (clip, start) in enumerate(zip(clips, clip_starts(scene.content), strict=True)):
@@ -286,12 +358,13 @@ class _Planner:
             for first, frames in _split(low, high, start, longest):
                 yield self._footage(scene, clip, first - start, frames)
 
-    def _footage(self, scene: Scene, clip: Clip, first: int, frames: int) -> Footage:
+    def _footage(self, scene: Scene, clip: Clip, first: int, frames: int) -> Footage | Missing:
         in_seconds = clip.in_seconds + first * clip.speed / self._film.rate.fraction
         media = self._media.get(clip.source)
         if in_seconds < 0 or media is None or media.picture is None:
-            raise AssemblyError(
-                f"Scene {scene.number} asks for frames of “{clip.source}” that are not there.",
+            return Missing(
+                frames=frames,
+                sentence=f"Scene {scene.number} asks for frames of “{clip.source}” that are not there.",
                 advice="Run desk check for what is missing.",
             )
         return Footage(
@@ -311,8 +384,35 @@ class _Planner:
         return CardPicture(card=card, first_frame=first, frames=frames, roll=roll, picture=picture)
 
 
-def _mixed(outgoing: Shot, incoming: Shot, first: int, passage_frames: int) -> Piece:
+def _overfull(slot: Slot, frames: int) -> Missing:
+    """Return what stands for a slot whose joins ask for more than it has."""
+    return Missing(
+        frames=frames,
+        sentence=f"The joins of {_name(slot)} are longer than it is.",
+        advice="Shorten them.",
+    )
+
+
+def _made(part: Placed[Piece | Missing]) -> Placed[Piece]:
+    """Return a piece that can be made.
+
+    Raises:
+        AssemblyError: for one that can't.
+    """
+    piece = part.piece
+    if isinstance(piece, Missing):
+        raise AssemblyError(piece.sentence, advice=piece.advice)
+    return Placed(piece=piece, start_frames=part.start_frames, entry=part.entry)
+
+
+def _mixed(
+    outgoing: Shot | Missing, incoming: Shot | Missing, first: int, passage_frames: int
+) -> Piece | Missing:
     """Return part of a passage from one shot to another; from black to black it is black."""
+    if isinstance(outgoing, Missing):
+        return outgoing
+    if isinstance(incoming, Missing):
+        return incoming
     if isinstance(outgoing, Black) and isinstance(incoming, Black):
         return outgoing
     return Mix(outgoing=outgoing, incoming=incoming, first=first, passage_frames=passage_frames)

@@ -11,8 +11,9 @@ from typing import Any
 from desk.errors import FfmpegError, OutputError
 from desk.ffmpeg.run import run
 from desk.film.fingerprint import fingerprint
-from desk.film.rates import SAMPLE_RATE_HZ
-from desk.jobs import CancelToken, Progress, ProgressListener
+from desk.film.model import Size
+from desk.film.rates import SAMPLE_RATE_HZ, Rate
+from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
 from desk.render.graph import piece_arguments
 from desk.render.inputs import describe, piece_inputs
 from desk.render.kit import Kit
@@ -82,11 +83,51 @@ def make_all(
 
 def needed_pieces(plan: PicturePlan, kit: Kit) -> dict[str, Piece]:
     """Return the pieces of a plan that are not there yet, by name."""
-    names = {_key(placed.piece, plan, kit): placed.piece for placed in plan.placed}
+    names = {key_of(placed.piece, plan.rate, plan.size, kit): placed.piece for placed in plan.placed}
     return {key: piece for key, piece in names.items() if kit.store.find(key) is None}
 
 
-def _key(piece: Piece, plan: PicturePlan, kit: Kit) -> str:
+def make_piece(
+    piece: Piece,
+    *,
+    rate: Rate,
+    size: Size,
+    kit: Kit,
+    cancel: CancelToken,
+    progress: ProgressListener = no_progress,
+) -> Path:
+    """Make one piece, where it is not there yet, and return its file.
+
+    Args:
+        piece: The piece.
+        rate: The film's rate.
+        size: Its frame size.
+        kit: What to work with.
+        cancel: Stops it.
+        progress: Told how far it is.
+
+    Raises:
+        MediaError: when a source can't be read.
+        FfmpegError: when ffmpeg fails.
+        OutputError: when the disk is full.
+        AssemblyError: when a card's text does not fit.
+        Cancelled: when stopped on request.
+    """
+    key = key_of(piece, rate, size, kit)
+    found = kit.store.find(key)
+    meter = _Meter(piece.frames, progress)
+    return found or _make(key, piece, rate, size, kit, cancel, meter)
+
+
+def key_of(piece: Piece, rate: Rate, size: Size, kit: Kit) -> str:
+    """Return the name that a piece has in the store.
+
+    Args:
+        piece: The piece.
+        rate: The film's rate.
+        size: Its frame size.
+        kit: What it is made with.
+    """
     making: dict[str, str | int] = {
         "ffmpeg": kit.program.version,
         "preset": kit.encoding.preset,
@@ -94,7 +135,7 @@ def _key(piece: Piece, plan: PicturePlan, kit: Kit) -> str:
         "key_seconds": kit.encoding.key_seconds,
         "drawing": kit.drawer.DRAWING_VERSION,
     }
-    return piece_key(piece, rate=plan.rate, size=plan.size, making=making)
+    return piece_key(piece, rate=rate, size=size, making=making)
 
 
 class _Meter:
@@ -113,6 +154,34 @@ class _Meter:
             self._listener(Progress(stage, text, fraction))
 
 
+def _make(
+    key: str, piece: Piece, rate: Rate, size: Size, kit: Kit, cancel: CancelToken, meter: _Meter
+) -> Path:
+    """Make a piece."""
+    inputs = piece_inputs(piece, rate=rate, size=size, kit=kit)
+    reported = 0
+
+    def on_frame(frame: int) -> None:
+        nonlocal reported
+        frame = min(frame, piece.frames)
+        meter.add(frame - reported, "pieces", "Making pieces")
+        reported = frame
+
+    def write(part: Path) -> None:
+        arguments = piece_arguments(piece, inputs, rate=rate, size=size, encoding=kit.encoding, target=part)
+        run(kit.program, arguments, cancel=cancel, on_frame=on_frame, doing=describe(piece))
+        if reported < piece.frames:
+            raise FfmpegError(
+                f"ffmpeg made only {reported} of {piece.frames} frames of {describe(piece)}.",
+                advice="Look at the footage named, or replace it.",
+                code="ffmpeg.too-few-frames",
+            )
+
+    path = kit.store.make(key, ".mp4", write)
+    on_frame(piece.frames)
+    return path
+
+
 class _Making:
     def __init__(
         self,
@@ -127,7 +196,7 @@ class _Making:
         self._kit = kit
         self._cancel = cancel
         self._stop = CancelToken()
-        self._keys = tuple(_key(placed.piece, plan, kit) for placed in plan.placed)
+        self._keys = tuple(key_of(placed.piece, plan.rate, plan.size, kit) for placed in plan.placed)
         self._missing = needed_pieces(plan, kit)
         self._stems = {
             (index, lane): stem_key(sound, lane, plan.rate, kit.media)
@@ -204,34 +273,7 @@ class _Making:
     # -- picture
 
     def _piece(self, key: str, piece: Piece) -> None:
-        inputs = piece_inputs(piece, rate=self._plan.rate, size=self._plan.size, kit=self._kit)
-        reported = 0
-
-        def on_frame(frame: int) -> None:
-            nonlocal reported
-            frame = min(frame, piece.frames)
-            self._meter.add(frame - reported, "pieces", "Making pieces")
-            reported = frame
-
-        def write(part: Path) -> None:
-            arguments = piece_arguments(
-                piece,
-                inputs,
-                rate=self._plan.rate,
-                size=self._plan.size,
-                encoding=self._kit.encoding,
-                target=part,
-            )
-            run(self._kit.program, arguments, cancel=self._stop, on_frame=on_frame, doing=describe(piece))
-            if reported < piece.frames:
-                raise FfmpegError(
-                    f"ffmpeg made only {reported} of {piece.frames} frames of {describe(piece)}.",
-                    advice="Look at the footage named, or replace it.",
-                    code="ffmpeg.too-few-frames",
-                )
-
-        self._kit.store.make(key, ".mp4", write)
-        on_frame(piece.frames)
+        _make(key, piece, self._plan.rate, self._plan.size, self._kit, self._stop, self._meter)
 
     # -- sound
 
