@@ -1,5 +1,7 @@
 """The window's inside while a film is open: order, sheet and foot, and what their commands do."""
 
+from collections.abc import Iterator
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -10,6 +12,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
+from shiboken6 import isValid
 
 from desk.errors import DeskError
 from desk.film.edits import Change
@@ -79,11 +82,19 @@ class FilmView(QWidget):
             self.bench.messages.fault(error)
 
     def end_typing(self) -> None:
-        """Take what is being typed as it stands."""
+        """Take what is being typed as it stands. The keyboard stays where it is."""
         focus = self.focusWidget()
-        if focus is not None:
-            focus.clearFocus()
+        if focus is None:
+            self.bench.session.end_gesture()
+            return
+        around = [focus, *_ancestors(focus, self)]
+        focus.clearFocus()
         self.bench.session.end_gesture()
+        # A field that was opened in a row is gone by now; then the list that it stood in goes on.
+        for widget in around:
+            if isValid(widget) and widget.isVisible() and widget.focusPolicy() is not Qt.FocusPolicy.NoFocus:
+                widget.setFocus(Qt.FocusReason.OtherFocusReason)
+                return
 
     def chosen_scene(self) -> Scene | None:
         """Return the scene whose sheet is shown, or None."""
@@ -198,3 +209,11 @@ class FilmView(QWidget):
         # What the film is made in says itself again on its sheet; a narrow bar has no room for it.
         self._format.setVisible(event.size().width() >= 900)
         super().resizeEvent(event)
+
+
+def _ancestors(widget: QWidget, page: QWidget) -> Iterator[QWidget]:
+    """Return the widgets around a widget, from the inside, up to a page."""
+    around = widget.parentWidget()
+    while around is not None and around is not page:
+        yield around
+        around = around.parentWidget()

@@ -6,7 +6,7 @@ import threading
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QTimer, QUrl
 from PySide6.QtGui import QDropEvent
-from PySide6.QtWidgets import QApplication, QDialog
+from PySide6.QtWidgets import QApplication, QDialog, QLineEdit
 
 from desk.app import _Faults, build_window
 from desk.film import edits
@@ -131,6 +131,39 @@ def test_undo_says_what_it_undoes(window, folder, qtbot):
     redo = window.actions_by_id.actions["redo"]
     redo.trigger()
     assert window.view.bench.session.film.title == "Changed"
+
+
+@pytest.mark.parametrize("name", ["undo", "redo"])
+def test_after_undo_the_keyboard_is_where_it_was(window, folder, qtbot, name):
+    view = opened(window, folder, qtbot)
+    window.activateWindow()
+    entitle(window, "Changed")
+    ledger = view.order.order
+    ledger.setFocus()
+    window.actions_by_id.actions["undo"].trigger()
+    window.actions_by_id.actions[name].trigger()
+    assert window.focusWidget() is ledger
+    qtbot.keyClick(ledger, Qt.Key.Key_Down)
+    assert view.order.selected() == (FILM.order[1].entry,)
+
+
+def test_after_undo_a_field_goes_on_and_a_name_that_is_typed_in_a_row_is_taken(window, folder, qtbot):
+    view = opened(window, folder, qtbot)
+    window.activateWindow()
+    title = view.film_sheet.findChild(QLineEdit)
+    title.setFocus()
+    qtbot.keyClicks(title, "x")
+    window.actions_by_id.actions["undo"].trigger()
+    assert window.focusWidget() is title
+    entry = FILM.order[1].entry
+    view.order.choose((entry,))
+    view.order.order.setFocus()
+    view.order.rename()
+    field = window.focusWidget()
+    qtbot.keyClicks(field, "EXT. PIER")
+    view.end_typing()
+    assert view.bench.session.film.scene(entry).slugline == "EXT. PIER"
+    assert window.focusWidget() is view.order.order
 
 
 def test_after_a_crash_the_edits_are_back_and_it_says_so(window, folder, messages, qtbot):
