@@ -112,6 +112,17 @@ def test_a_choice_made_elsewhere_is_followed_on_the_shelf_too(panel, bench, qtbo
     assert changes == [("s4",), ("s3",), ()]
 
 
+def test_one_of_several_chosen_elsewhere_is_chosen_alone(panel, bench, qtbot):
+    """Its sheet alone is shown, so what is set aside next is that one and no other."""
+    click(qtbot, panel, 1)
+    click(qtbot, panel, 3, SHIFT)
+    assert panel.selected() == ("s1", "s2", "s4")
+    bench.choice.choose("s1")
+    assert panel.selected() == ("s1",)
+    panel.set_aside()
+    assert order(bench.session.film) == "k1 s2 s4 k2"
+
+
 def test_the_heading_escape_and_the_empty_space_choose_the_film(panel, bench, qtbot):
     heading = next(label for label in panel.findChildren(QLabel) if label.text() == "RUNNING ORDER")
     below = QPoint(50, panel.order.viewport().height() - 3)

@@ -47,6 +47,7 @@ class OrderPanel(OrderCommands):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
         self._following = False
+        self._telling = False
         self._chosen_row = -1
         self._told_ids: tuple[str, ...] = ()
         self.model = OrderModel(bench, self)
@@ -240,15 +241,18 @@ class OrderPanel(OrderCommands):
         current = (self.order if self.order.chosen_ids() else self.shelf.view).current_id()
         chosen = current if current in ids else (ids[-1] if ids else "")
         self._chosen_row = self.model.row_of(chosen)
+        self._telling = True
         self._bench.choice.choose(chosen)
+        self._telling = False
         if ids != self._told_ids:
             self._told_ids = ids
             self.selection_changed.emit()
 
     def _follow_choice(self, entry_id: str) -> None:
-        """Choose what another part of the window has chosen."""
-        if entry_id not in self.selected():
-            self.choose((entry_id,) if entry_id else ())
+        """Choose what another part of the window has chosen, and nothing besides: its sheet is shown."""
+        wanted = (entry_id,) if entry_id else ()
+        if not self._telling and self.selected() != wanted:
+            self.choose(wanted)
         self._chosen_row = self.model.row_of(entry_id)
 
     def _choose_film(self) -> None:
