@@ -9,7 +9,9 @@ from PySide6.QtCore import QDate, Qt
 from PySide6.QtWidgets import QApplication
 
 from desk.film import edits
+from desk.film.effects import Figures
 from desk.film.locking import Part
+from desk.film.timecode import format_length
 from desk.jobs import Progress
 from desk.ui.dates import short_date, today
 from desk.ui.look.marks import Mark
@@ -352,8 +354,10 @@ def test_unlocking_says_what_will_follow(qtbot, settled):
     assert dialog.windowTitle() == "Unlock scene 2"
     said = dialog.effects.text()
     assert "Scene 2 is a draft again, and not in an assembly of locked scenes." in said
-    # 96 frames at 24 a second.
-    assert "The running time of the locked part falls by 0:04:00, to " in said
+    # 96 frames at 24 a second; what is left is what the foot line says then, without the cards.
+    film = bench.session.film
+    left = format_length(Figures.of(edits.unlock(film, "s2", today()).after).locked_frames, film.rate)
+    assert f"How much of the film is locked falls by 0:04:00, to {left}." in said
     assert "Version 1 stays in its history and can be brought back." in said
     assert "Its 1 proof counts only until its content changes." in said
 

@@ -4,9 +4,9 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLineEdit, QPushButton,
 
 from desk.film import edits
 from desk.film.content_faults import LONGEST_TEXT
+from desk.film.effects import Figures
 from desk.film.model import Film, Scene
 from desk.film.timecode import format_length
-from desk.film.timing import Include, lay_out
 from desk.film.wording import counted, entry_name, sentence
 from desk.ui.bench import Bench
 from desk.ui.dates import today
@@ -24,13 +24,13 @@ def what_follows(film: Film, scene: Scene) -> tuple[str, ...]:
     """
     assert scene.lock is not None
     lines = [f"{sentence(entry_name(scene))} is a draft again, and not in an assembly of locked scenes."]
-    before = lay_out(film, Include.LOCKED).length_frames
-    after = lay_out(edits.unlock(film, scene.id, today()).after, Include.LOCKED).length_frames
+    before = Figures.of(film).locked_frames
+    after = Figures.of(edits.unlock(film, scene.id, today()).after).locked_frames
     if before == after:
-        lines.append("The running time of the locked part stays as it is.")
+        lines.append("How much of the film is locked stays as it is.")
     else:
         falls, to = format_length(before - after, film.rate), format_length(after, film.rate)
-        lines.append(f"The running time of the locked part falls by {falls}, to {to}.")
+        lines.append(f"How much of the film is locked falls by {falls}, to {to}.")
     lines.append(f"Version {scene.lock.version} stays in its history and can be brought back.")
     if scene.proofs:
         proofs = counted(len(scene.proofs), "proof")
