@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QPoint, QRect, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPolygon
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPolygon, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from desk.ui.bench import Bench
@@ -137,6 +137,11 @@ class OrderView(EntryView):
         place = self.part_at(event.position().toPoint())
         self._hover(place if place and place[1] in (Part.GAP, Part.LEAD) else None)
         super().mouseMoveEvent(event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # As above: rows laid out while they are painted would be painted twice.
+        self.executeDelayedItemsLayout()
 
     def leaveEvent(self, event: QEvent) -> None:
         self._hover(None)
