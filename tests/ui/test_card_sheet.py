@@ -39,6 +39,7 @@ from desk.ui.card.still import preview_size
 from desk.ui.sheet.row_view import Wish
 from tests.cards.pixels import decode
 from tests.film.films import small_film
+from tests.ui.tabbing import out_of_place, tab_stops
 
 LEFT = Qt.MouseButton.LeftButton
 SMALL = Size(320, 180)
@@ -700,3 +701,16 @@ def test_a_film_that_is_read_only_says_why_on_every_control(make_bench, qtbot):
     for control in controls:
         assert control.toolTip() == "It is open elsewhere.", control.accessibleName()
         assert not control.isEnabled() or control.isReadOnly()
+
+
+@pytest.mark.parametrize(
+    "fields", [{}, {"kind": CardKind.CREDITS, "motion": Motion.ROLL, "credits": CREDITS}]
+)
+def test_the_tab_key_goes_down_the_sheet(show, fields):
+    """Focus in the order in which a page is read: WCAG 2.x, success criterion 2.4.3 (from memory)."""
+    sheet = show(film_of(**fields), size=(620, 2400))
+    first = sheet.preview.findChild(QSlider) if fields else sheet.words.kind.buttons[0]
+    first.setFocus()
+    stops = tab_stops(sheet)
+    assert {"Text of the card", "Choose the ink", "Ink"} <= {stop.accessibleName() for stop in stops}
+    assert out_of_place(sheet, stops) == []

@@ -40,6 +40,7 @@ from desk.ui.film.obstacle_list import ENTRY_ROLE, LINE_ROLE
 from desk.ui.film.sheet import FilmSheet
 from tests.film.editing import locked
 from tests.film.films import facts, small_film
+from tests.ui.tabbing import out_of_place, tab_stops
 
 FILM = dataclasses.replace(
     small_film(), people=(Person(name="Ida Holm", roles=("Camera",)), Person(name="Bo Lind"))
@@ -569,3 +570,14 @@ def test_a_film_that_is_read_only_says_why_on_every_control(show):
     for control in controls:
         assert control.toolTip() == "It is open elsewhere.", control.accessibleName()
         assert not control.isEnabled() or control.isReadOnly()
+
+
+def test_the_tab_key_goes_down_the_sheet(show):
+    """Focus in the order in which a page is read: WCAG 2.x, success criterion 2.4.3 (from memory)."""
+    sheet = show(FILM, (620, 2400))
+    sheet.findChild(QLineEdit).setFocus()
+    stops = tab_stops(sheet)
+    assert {"Frame size", "Width of the frame", "Footage folder", "Loudness target"} <= {
+        stop.accessibleName() for stop in stops
+    }
+    assert out_of_place(sheet, stops) == []

@@ -33,6 +33,8 @@ class ColourField(LineField):
         self.patch.setToolTip(f"Choose the {name.lower()}")
         self.patch.clicked.connect(self.open_dialog)
         self.add_before(self.patch)
+        self.setFocusProxy(self.patch)
+        self.setTabOrder(self.patch, self.edit)
         self.keep_narrow(_DIGITS)
 
     def show_text(self, text: str, *, anew: bool = False) -> None:

@@ -123,7 +123,8 @@ def row_of(*widgets: QWidget, spacing_px: int = GAP_PX) -> QHBoxLayout:
 
 def boxed(*widgets: QWidget) -> QWidget:
     """Return widgets in a row, as one field of a form."""
-    box = QWidget()
+    # Without a parent it would be a window of its own, and its widgets would come last for the Tab key.
+    box = QWidget(widgets[0].parentWidget())
     box.setLayout(row_of(*widgets))
     return box
 
