@@ -70,6 +70,10 @@ class FilmView(QWidget):
         self._dialog.raise_()
         self._dialog.activateWindow()
 
+    def take_focus(self) -> None:
+        """Put the keyboard into the running order."""
+        self.order.order.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def choose_film(self) -> None:
         """Show the film's own sheet."""
         self.bench.choice.choose("")
@@ -144,6 +148,7 @@ class FilmView(QWidget):
     def _follow(self) -> None:
         bench = self.bench
         bench.session.changed.connect(self._on_changed)
+        bench.choice.chosen.connect(self._leave_sheet)
         bench.choice.chosen.connect(self._show_sheet)
         bench.saving.saved.connect(self._show_saved)
         bench.saving.unsaved.connect(self._show_saved)
@@ -155,6 +160,19 @@ class FilmView(QWidget):
         self._show_film(film)
         if self.bench.choice.entry not in {"", *film.entries()}:
             self.bench.choice.choose("")
+
+    def _leave_sheet(self, entry_id: str) -> None:
+        """Take the keyboard out of a sheet that is going to be replaced.
+
+        Qt would pass it on to the next button, which may be the one that locks the scene.
+        """
+        entry = self.bench.session.film.entries().get(entry_id)
+        sheets = {Scene: self.scene_sheet, Card: self.card_sheet}
+        shown, focus = self._sheets.currentWidget(), self.focusWidget()
+        if shown is sheets.get(type(entry), self.film_sheet) or focus is None:
+            return
+        if self._sheets.isAncestorOf(focus):
+            self.take_focus()
 
     def _on_save_failed(self, error: object) -> None:
         self._show_saved()

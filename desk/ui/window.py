@@ -182,6 +182,7 @@ class MainWindow(QMainWindow):
         bench.media.look()
         self._show_title()
         self._refresh()
+        view.take_focus()
         self._tell(opening)
 
     def _tell(self, opening: Opening) -> None:

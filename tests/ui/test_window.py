@@ -133,6 +133,22 @@ def test_undo_says_what_it_undoes(window, folder, qtbot):
     assert window.view.bench.session.film.title == "Changed"
 
 
+def test_the_keyboard_begins_in_the_running_order(window, folder, qtbot):
+    window.activateWindow()
+    view = opened(window, folder, qtbot)
+    assert window.focusWidget() is view.order.order
+    qtbot.keyClick(window.focusWidget(), Qt.Key.Key_End)
+    assert view.order.selected() == (FILM.order[-1].entry,)
+
+
+def test_the_keyboard_does_not_land_on_a_button_when_another_sheet_is_shown(window, folder, qtbot):
+    window.activateWindow()
+    view = opened(window, folder, qtbot)
+    view.film_sheet.obstacles.list.setFocus()
+    view.bench.choice.choose(FILM.order[1].entry)
+    assert window.focusWidget() is view.order.order
+
+
 @pytest.mark.parametrize("name", ["undo", "redo"])
 def test_after_undo_the_keyboard_is_where_it_was(window, folder, qtbot, name):
     view = opened(window, folder, qtbot)
