@@ -317,6 +317,9 @@ def test_a_lock_breaks_when_the_file_changes_and_holds_again_when_it_is_put_back
     fold = sheet.frames[Part.PROOFS].fold
     assert fold.is_open
     assert fold.accessibleName().startswith("Proofs and lock, open")
+    sheet.frames[Part.PICTURE].set_unfolded(False)
+    qtbot.mouseClick(sheet.broken.file, Qt.MouseButton.LeftButton)
+    assert sheet.frames[Part.PICTURE].is_unfolded
     shutil.copyfile(two_clips[0], file)
     qtbot.waitUntil(lambda: not sheet.broken.isVisible(), timeout=20_000)
     assert sheet.header.mark.mark is Mark.LOCKED

@@ -182,10 +182,12 @@ class BrokenLock(QFrame):
     Signals:
         lock_wanted: To lock the scene again as it is now.
         proof_wanted: To note a proof first.
+        file_wanted: To see which file it is, where another one can be found for it.
     """
 
     lock_wanted = Signal()
     proof_wanted = Signal()
+    file_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -193,6 +195,9 @@ class BrokenLock(QFrame):
         self.setAccessibleName("Lock broken")
         self.reasons = label("", self, kind="fault", wraps=True)
         self.advice = label("", self, wraps=True)
+        self.file = QPushButton("Go to the file", self)
+        self.file.setAccessibleName("Go to the file that broke the lock")
+        self.file.clicked.connect(self.file_wanted)
         self.proof = QPushButton("Add proof…", self)
         self.proof.setAccessibleName("Add a proof of the scene as it is now")
         self.proof.clicked.connect(self.proof_wanted)
@@ -202,6 +207,7 @@ class BrokenLock(QFrame):
         buttons = QHBoxLayout()
         buttons.setSpacing(8)
         buttons.addStretch(1)
+        buttons.addWidget(self.file)
         buttons.addWidget(self.proof)
         buttons.addWidget(self.again)
         layout = QVBoxLayout(self)
@@ -222,6 +228,7 @@ class BrokenLock(QFrame):
         self.reasons.setText("\n".join(broken))
         self.reasons.setVisible(len(broken) > 1)
         self.advice.setText(f"{_way_back(scene, broken)} {_NEW_LOCK}")
+        self.file.setVisible(bool(_files(scene, broken)))
         if was_hidden:
             QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.Alert))
 
@@ -232,10 +239,15 @@ class BrokenLock(QFrame):
             button.setToolTip("" if allowed else why_not)
 
 
+def _files(scene: Scene, broken: tuple[str, ...]) -> list[str]:
+    """Return the files that broke a lock, in quotation marks."""
+    media = scene.lock.media if scene.lock else ()
+    return [quoted(item.path) for item in media if any(quoted(item.path) in line for line in broken)]
+
+
 def _way_back(scene: Scene, broken: tuple[str, ...]) -> str:
     """Return what makes a lock hold again."""
-    media = scene.lock.media if scene.lock else ()
-    files = [quoted(item.path) for item in media if any(quoted(item.path) in line for line in broken)]
+    files = _files(scene, broken)
     if not files:
         return "What is in it was changed outside the program."
     return f"Put back {listed(files)} as locked, and the lock holds again."

@@ -37,6 +37,7 @@ _BODIES: tuple[type[PartBody], ...] = (
     ProofsBody,
 )
 _CLOSED = "Locked. Unlock to change picture, sound or grade."
+_WITH_FILES = (Part.PICTURE, Part.DIALOGUE, Part.MUSIC)
 _EVERY_SCENE = (ChangeKind.FILM, ChangeKind.MEDIA)
 
 
@@ -183,6 +184,7 @@ class SceneSheet(QFrame):
         self.header.unlock_wanted.connect(self.unlock)
         self.broken.lock_wanted.connect(self.lock)
         self.broken.proof_wanted.connect(self.add_proof)
+        self.broken.file_wanted.connect(self._go_to_file)
         for frame in self.frames.values():
             frame.folded.connect(self._on_folded)
         proofs = self.proofs
@@ -290,6 +292,13 @@ class SceneSheet(QFrame):
         if self._wanted is not None:
             self._scroll.verticalScrollBar().setValue(self._wanted.y())
             self._wanted = None
+
+    def _go_to_file(self) -> None:
+        """Go to the first part whose files are not as they were locked."""
+        scene = self._scene()
+        if scene is not None:
+            parts = (part for part in _WITH_FILES if self.frames[part].body.open_lines(scene))
+            self.focus_part(next(parts, Part.PICTURE))
 
     def _on_folded(self, part: Part, unfolded: bool) -> None:
         self._folds[part] = unfolded
