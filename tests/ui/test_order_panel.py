@@ -91,6 +91,19 @@ def test_the_heading_says_how_much_is_locked(make_bench, make_panel):
     assert "2 entries, 0:09:00" in texts(panel)
 
 
+def test_the_heading_tells_of_broken_locks(make_bench, make_panel, qtbot):
+    """The files of the film were never made, so no lock holds once they were looked for."""
+    bench = make_bench(locked(ready(FILM, "s2"), "s2"))
+    panel = make_panel(bench)
+    bench.media.look()
+    told = "1 of 3 scenes locked, 1 lock broken"
+    qtbot.waitUntil(lambda: told in texts(panel))
+    bench.session.do(lambda film: edits.set_aside(film, ["s2"]))
+    assert "0 of 2 scenes locked" in texts(panel)
+    bench.session.stack.undo()
+    assert told in texts(panel)
+
+
 def test_a_row_that_is_clicked_is_chosen(panel, bench, qtbot):
     click(qtbot, panel, 2)
     assert (panel.selected(), bench.choice.entry) == (("s2",), "s2")

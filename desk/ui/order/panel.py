@@ -14,6 +14,7 @@ from desk.film.effects import describe_effect
 from desk.film.model import Film, Scene
 from desk.film.wording import counted
 from desk.ui.bench import Bench
+from desk.ui.labels import set_kind
 from desk.ui.look.icons import icon
 from desk.ui.order.commands import OrderCommands
 from desk.ui.order.entry_view import NOWHERE, EntryView
@@ -48,6 +49,7 @@ class OrderPanel(OrderCommands):
         super().__init__(bench, parent)
         self._following = False
         self._telling = False
+        self._broken: frozenset[str] = frozenset()
         self._chosen_row = -1
         self._told_ids: tuple[str, ...] = ()
         self.model = OrderModel(bench, self)
@@ -143,7 +145,7 @@ class OrderPanel(OrderCommands):
         self.filter.changed.connect(self._on_filtered)
         self._show_all.clicked.connect(self.clear_filter)
         bench.session.changed.connect(self._on_changed)
-        bench.statuses.changed.connect(self._on_filtered)
+        bench.statuses.changed.connect(self._on_statuses)
         bench.choice.chosen.connect(self._follow_choice)
 
     def selected(self) -> tuple[str, ...]:
@@ -209,9 +211,14 @@ class OrderPanel(OrderCommands):
         """Say how much is locked, and show the rows that the filter lets through."""
         scenes = [scene for item in self.model.ids if (scene := self._scene_of(item))]
         locked = sum(scene.lock is not None for scene in scenes)
-        self._locked.setText(
-            f"{locked} of {counted(len(scenes), 'scene')} locked" if scenes else "no scenes yet"
+        said = f"{locked} of {counted(len(scenes), 'scene')} locked" if scenes else "no scenes yet"
+        broken = sum(
+            bool(self._bench.statuses.of(scene).broken) for scene in scenes if scene.id in self._broken
         )
+        if broken:
+            said += f", {broken} {'lock' if broken == 1 else 'locks'} broken"
+        self._locked.setText(said)
+        set_kind(self._locked, "fault" if broken else "")
         self._apply_filter()
 
     def _scene_of(self, entry_id: str) -> Scene | None:
@@ -271,6 +278,13 @@ class OrderPanel(OrderCommands):
             self._follow_choice(chosen)
         else:
             self._tell()
+
+    def _on_statuses(self) -> None:
+        """Count the broken locks; only files break one, so that no edit adds to them."""
+        statuses = self._bench.statuses
+        scenes = self._session.film.scenes
+        self._broken = frozenset(scene.id for scene in scenes if scene.lock and statuses.of(scene).broken)
+        self.refresh()
 
     def _on_filtered(self) -> None:
         self._apply_filter()
