@@ -9,6 +9,7 @@ A proxy whose frames do not stand where they stand in the footage is refused.
 """
 
 import hashlib
+import logging
 import math
 from collections.abc import Callable
 from fractions import Fraction
@@ -52,6 +53,8 @@ _SOUND_BYTES = 4
 _STRETCH_SECONDS = Fraction(60)
 _MADE = 0.97
 """How much of the work is done when the file is written, and only its times are left to compare."""
+
+_log = logging.getLogger(__name__)
 
 
 def is_heavy(facts: MediaFacts) -> bool:
@@ -220,10 +223,11 @@ def _compare(path: Path, facts: MediaFacts, picture: PictureFacts, target: Path,
         raise _refused(path, f"Its sound is {made.sound}.")
     wanted = [time * picture.time_base for time in _times_of_footage(path, picture, cancel)]
     found = _times_of_proxy(target, cancel)
+    if found is None:
+        raise _refused(path, "One of its frames is not a key frame.")
     if found != wanted:
-        off = next(
-            (index for index, pair in enumerate(zip(found, wanted, strict=False)) if pair[0] != pair[1]), None
-        )
+        pairs = enumerate(zip(found, wanted, strict=False))
+        off = next((index for index, (one, other) in pairs if one != other), None)
         detail = f"{len(found)} frames for {len(wanted)}; the first that stands elsewhere is {off}."
         raise _refused(path, detail)
 
@@ -254,6 +258,7 @@ def _times_of_proxy(target: Path, cancel: CancelToken) -> list[Fraction] | None:
 
 
 def _refused(path: Path, detail: str) -> MediaError:
+    _log.warning("the proxy of %s is refused: %s", path, detail)
     return MediaError(
         f"No true proxy of “{path.name}” can be made.",
         advice="It is cut from the footage itself, which may be slow to move in.",

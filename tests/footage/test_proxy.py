@@ -1,6 +1,8 @@
 """Proxies against their footage: the same frame at every time, the same look, the same sound."""
 
 import dataclasses
+import subprocess
+import sys
 import threading
 from fractions import Fraction
 from pathlib import Path
@@ -283,6 +285,16 @@ def test_what_is_heavy() -> None:
     assert is_heavy(clip(size=UHD, codec="prores", bit_depth=10))
     assert is_heavy(clip(size=HD, codec="hevc"))
     assert is_heavy(clip(bit_depth=10))
+
+
+def test_what_assembles_knows_no_proxies() -> None:
+    """What is sent out can't be made of proxies: nothing that assembles loads what names them."""
+    rooms = "desk.assembly.review, desk.cli.main, desk.render.run, desk.render.join, desk.sound.stems"
+    told = (
+        f"import sys, {rooms}; print('desk.footage.proxy' in sys.modules, 'desk.render.run' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", "True"]
 
 
 def test_the_name_follows_the_bytes_of_the_footage() -> None:
