@@ -26,15 +26,17 @@ class Lane(Enum):
     """Which threads a job runs in.
 
     `SAVING` has one, so that writes of a film follow each other. `LOOKING` reads media and pictures for what
-    is on the screen. `MAKING` is for an assembly, which uses the machine's cores itself.
+    is on the screen. `MAKING` is for an assembly, which uses the machine's cores itself. `BACKGROUND` is for
+    what nobody waits for, one after the other.
     """
 
     SAVING = auto()
     LOOKING = auto()
     MAKING = auto()
+    BACKGROUND = auto()
 
 
-_THREADS = {Lane.SAVING: 1, Lane.LOOKING: 2, Lane.MAKING: 1}
+_THREADS = {Lane.SAVING: 1, Lane.LOOKING: 2, Lane.MAKING: 1, Lane.BACKGROUND: 1}
 
 
 class Job(QObject):
@@ -106,9 +108,11 @@ class JobRunner(QObject):
     """Starts jobs and stops them all at the end. It owns them: a job lives until it is finished.
 
     Signals:
+        started: A job was started; it.
         settled: No job is left.
     """
 
+    started = Signal(object)
     settled = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -142,6 +146,7 @@ class JobRunner(QObject):
         self._jobs.add(job)
         job.finished.connect(self._on_finished)
         self._pools[lane].submit(job.run, work)
+        self.started.emit(job)
         return job
 
     def shut_down(self) -> None:

@@ -122,6 +122,16 @@ def test_jobs_of_one_lane_that_saves_follow_each_other(jobs, qtbot):
     assert order == list(range(20))
 
 
+def test_each_job_that_is_started_is_told(jobs, qtbot):
+    seen = []
+    jobs.started.connect(seen.append)
+    job = jobs.start("trial", lambda progress, cancel: 1, lane=Lane.BACKGROUND)
+    assert seen == [job]
+    assert job.lane is Lane.BACKGROUND
+    with qtbot.waitSignal(job.finished):
+        pass
+
+
 def test_after_the_end_nothing_is_started(qapp):
     jobs = JobRunner()
     jobs.shut_down()
