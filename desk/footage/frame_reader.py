@@ -27,8 +27,8 @@ from desk.film.media import PictureFacts
 from desk.footage.reading import frame_time, open_media, packets_of
 from desk.footage.timing import FRAME_PER_PACKET, decode, no_decoder, require_stream
 
-CACHE_BYTES = 256 << 20
-"""What the frames around a place may take: 10 of 4K with 10 bits, 80 of HD."""
+CACHE_BYTES = 384 << 20
+"""What the frames around a place may take: 15 of 4K with 10 bits, 120 of HD."""
 
 _MOST_THREADS = 8
 _MOST_REORDERED = 17
@@ -90,7 +90,8 @@ class FrameReader:
         self._frame_bytes = 0
         self._any = False
         self._left = most_decoded
-        self._target = self._wanted = 0
+        self._target = 0
+        self._wanted = _KEPT_BEFORE
         self._step = Fraction(1) / facts.rate.fraction if not facts.variable else facts.time_base
         self._opened = contextlib.ExitStack()
         self._open()
@@ -135,7 +136,8 @@ class FrameReader:
         found = self._find(target)
         if found is not None:
             return found.frame
-        self._wanted = self._capacity() if is_back else _KEPT_BEFORE
+        # Who goes on going back gets more and more of the frames before, for a step back is a whole way here.
+        self._wanted = min(2 * self._wanted, self._capacity()) if is_back else _KEPT_BEFORE
         self._left = self._most_decoded
         if self._is_near(target):
             found = self._advance(target)
@@ -210,6 +212,7 @@ class FrameReader:
         self._stream.thread_type = "AUTO"
         self._stream.codec_context.thread_count = min(os.cpu_count() or 1, _MOST_THREADS)
         self._time_base = self._stream.time_base
+        self._can_pass = self._stream.codec_context.codec.canonical_name in FRAME_PER_PACKET
         # A stand-in has the same times in ticks of its own.
         self._start = round(self._facts.start_pts * self._facts.time_base / self._time_base)
         self._stand()
@@ -332,7 +335,7 @@ class FrameReader:
         Those are decoded in any case: the one wanted, those that are kept before it, and what stands in
         where one of them is damaged.
         """
-        if position >= target or self._facts.codec not in FRAME_PER_PACKET:
+        if position >= target or not self._can_pass:
             return False
         if not self._facts.variable and position + self._wanted > target:
             return False

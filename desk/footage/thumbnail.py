@@ -80,10 +80,10 @@ def pictures(
     """
     most_decoded = max(_LEAST_DECODED, most_decoded_px // (facts.width * facts.height))
     with FrameReader(path, facts, cache_bytes=0, most_decoded=most_decoded, check=check) as reader:
-        reformatter = VideoReformatter()
+        scaler = VideoReformatter()
         for item in wanted:
             frame = reader.frame_at(item.seconds)
-            yield None if frame is None else _small(frame, facts, item.height_px, reformatter)
+            yield None if frame is None else _small(frame, facts, item.height_px, scaler)
             del frame
 
 
@@ -130,9 +130,9 @@ def mean_colour(picture: Picture) -> tuple[int, int, int]:
     return red, green, blue
 
 
-def _small(frame: VideoFrame, facts: PictureFacts, height_px: int, reformatter: VideoReformatter) -> Picture:
+def _small(frame: VideoFrame, facts: PictureFacts, height_px: int, scaler: VideoReformatter) -> Picture:
     width, height = _small_size(facts.upright_size, height_px)
-    return to_pixels(frame, facts, width, height, pixel_format="rgb24", reformatter=reformatter)
+    return to_pixels(frame, facts, width, height, pixel_format="rgb24", scaler=scaler)
 
 
 def _small_still(frame: VideoFrame, pixel_aspect: Fraction | None, height_px: int) -> Picture:
