@@ -97,7 +97,7 @@ def reel_of_footage(path: str, facts: MediaFacts, rate: Rate, size: Size) -> Ree
         size: Frame size of the film.
     """
     seconds = facts.picture.seconds if facts.picture else Fraction(0)
-    whole = Footage(
+    whole: OnScreen = Footage(
         source=path,
         media=facts,
         in_seconds=Fraction(0),
@@ -105,7 +105,7 @@ def reel_of_footage(path: str, facts: MediaFacts, rate: Rate, size: Size) -> Ree
         frames=math.ceil(seconds * rate.fraction),
         framing=Framing(),
     )
-    placed = (Placed[OnScreen](piece=whole, start_frames=0, entry=""),) if whole.frames else ()
+    placed = (Placed(piece=whole, start_frames=0, entry=""),) if whole.frames else ()
     return Reel(placed=placed, frames=whole.frames, rate=rate, size=size)
 
 

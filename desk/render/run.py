@@ -3,7 +3,7 @@
 import concurrent.futures
 import hashlib
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -95,6 +95,8 @@ def make_piece(
     kit: Kit,
     cancel: CancelToken,
     progress: ProgressListener = no_progress,
+    low_priority: bool = False,
+    is_held: Callable[[], bool] | None = None,
 ) -> Path:
     """Make one piece, where it is not there yet, and return its file.
 
@@ -105,6 +107,8 @@ def make_piece(
         kit: What to work with.
         cancel: Stops it.
         progress: Told how far it is.
+        low_priority: Whether everything else that wants the machine comes first.
+        is_held: Asked a few times a second; while it says so the work stands still.
 
     Raises:
         MediaError: when a source can't be read.
@@ -116,7 +120,9 @@ def make_piece(
     key = key_of(piece, rate, size, kit)
     found = kit.store.find(key)
     meter = _Meter(piece.frames, progress)
-    return found or _make(key, piece, rate, size, kit, cancel, meter)
+    if found is not None:
+        return found
+    return _make(key, piece, rate, size, kit, cancel, meter, low_priority=low_priority, is_held=is_held)
 
 
 def key_of(piece: Piece, rate: Rate, size: Size, kit: Kit) -> str:
@@ -155,9 +161,17 @@ class _Meter:
 
 
 def _make(
-    key: str, piece: Piece, rate: Rate, size: Size, kit: Kit, cancel: CancelToken, meter: _Meter
+    key: str,
+    piece: Piece,
+    rate: Rate,
+    size: Size,
+    kit: Kit,
+    cancel: CancelToken,
+    meter: _Meter,
+    *,
+    low_priority: bool = False,
+    is_held: Callable[[], bool] | None = None,
 ) -> Path:
-    """Make a piece."""
     inputs = piece_inputs(piece, rate=rate, size=size, kit=kit)
     reported = 0
 
@@ -169,7 +183,15 @@ def _make(
 
     def write(part: Path) -> None:
         arguments = piece_arguments(piece, inputs, rate=rate, size=size, encoding=kit.encoding, target=part)
-        run(kit.program, arguments, cancel=cancel, on_frame=on_frame, doing=describe(piece))
+        run(
+            kit.program,
+            arguments,
+            cancel=cancel,
+            on_frame=on_frame,
+            doing=describe(piece),
+            low_priority=low_priority,
+            is_held=is_held,
+        )
         if reported < piece.frames:
             raise FfmpegError(
                 f"ffmpeg made only {reported} of {piece.frames} frames of {describe(piece)}.",

@@ -25,7 +25,7 @@ from desk.film.media import PictureFacts
 from desk.film.model import Framing, Size
 from desk.film.rates import Rate
 from desk.footage.frame_reader import CACHE_BYTES, FrameReader
-from desk.footage.pixels import BGRX, SMALLER, Pixels, to_pixels
+from desk.footage.pixels import BGRX, SMALLER, Part, Pixels, deinterlaced, to_pixels
 from desk.render.encoding import track_clock
 from desk.render.inputs import drawn_input
 from desk.render.kit import Kit
@@ -117,7 +117,7 @@ class Showing:
         self._keys.clear()
         self._pieces.clear()
 
-    def picture(self, reel: Reel, frame: int, width_px: int, height_px: int) -> Shown:
+    def picture(self, reel: Reel, frame: int, width_px: int, height_px: int, *, quick: bool = False) -> Shown:
         """Return the picture at a frame, filling the size asked for; black with a note for what is missing.
 
         Args:
@@ -125,12 +125,13 @@ class Showing:
             frame: Which of its frames.
             width_px: Pixels across, 1 or more; of the film's shape, or the picture is stretched.
             height_px: Lines, 1 or more.
+            quick: Whether colours may be up to 3 levels off, for a quarter of the time that scaling takes.
 
         Raises:
             IndexError: for a frame outside of the reel.
         """
         placed, at = reel.at(frame)
-        piece, view = placed.piece, _View(reel, width_px, height_px)
+        piece, view = placed.piece, _View(reel, width_px, height_px, quick)
         if isinstance(piece, Missing):
             return _missing(view, piece.sentence)
         if not isinstance(piece, Black):
@@ -167,7 +168,7 @@ class Showing:
     def _of_piece(self, path: Path, piece: Piece, at: int, view: "_View") -> Shown:
         facts = _piece_facts(piece.frames, view.reel)
         opened = self._open(path, facts)
-        pixels = opened.pixels(view.reel.rate.seconds(at), view.width, view.height)
+        pixels = opened.pixels(view.reel.rate.seconds(at), view.whole, view.whole, view)
         return Shown(pixels=pixels, origin=Origin.PIECE)
 
     # -- shots
@@ -201,7 +202,9 @@ class Showing:
         path, proxy = self._kit.files.get(shot.source, Path(shot.source)), self._proxy(shot.source)
         if proxy is not None:
             with contextlib.suppress(DeskError):
-                pixels = self._framed(proxy, facts, seconds, shot.framing, view)
+                # A proxy has no fields any more.
+                whole_frames = dataclasses.replace(facts, interlaced=False)
+                pixels = self._framed(proxy, whole_frames, seconds, shot.framing, view)
                 return Shown(pixels=pixels, origin=Origin.PROXY)
         pixels = self._framed(path, facts, seconds, shot.framing, view)
         return Shown(pixels=pixels, origin=Origin.FOOTAGE)
@@ -215,13 +218,11 @@ class Showing:
         box = view.box(left - crop_left, top - crop_top, placing.scaled.width, placing.scaled.height)
         seen = view.box(left, top, width, height)
         opened = self._open(path, facts)
-        whole = opened.pixels(seconds, box.width, box.height)
-        if box == seen == view.whole:
-            return whole
+        part = opened.pixels(seconds, box, seen, view)
+        if seen == view.whole:
+            return np.ascontiguousarray(part)
         pixels = view.black()
-        pixels[seen.top : seen.bottom, seen.left : seen.right] = whole[
-            seen.top - box.top : seen.bottom - box.top, seen.left - box.left : seen.right - box.left
-        ]
+        pixels[seen.top : seen.bottom, seen.left : seen.right] = part
         return pixels
 
     def _drawn(self, shot: CardPicture | SlatePicture, at: int, view: "_View") -> Shown:
@@ -277,7 +278,15 @@ class _Open:
         self.reader = FrameReader(path, facts, cache_bytes=cache_bytes)
         self._scaler = VideoReformatter()
 
-    def pixels(self, seconds: Fraction, width: int, height: int) -> Pixels:
+    def pixels(self, seconds: Fraction, whole: "_Box", seen: "_Box", view: "_View") -> Pixels:
+        """Return what is seen of the frame at a place.
+
+        Args:
+            seconds: The place.
+            whole: Where the frame is in the picture.
+            seen: Which part of the picture it fills.
+            view: The picture.
+        """
         frame = self.reader.frame_at(seconds)
         if frame is None:
             raise MediaError(
@@ -286,7 +295,24 @@ class _Open:
                 code="media.damaged",
                 path=self._path,
             )
-        return to_pixels(frame, self.facts, width, height, reformatter=self._scaler)
+        if self.facts.interlaced:
+            step = self.facts.rate.seconds(1)
+            before, after = self.reader.frame_at(seconds - step), self.reader.frame_at(seconds + step)
+            # At the file's ends the same one is held.
+            frame = deinterlaced(
+                None if before is None or before.pts == frame.pts else before,
+                frame,
+                None if after is None or after.pts == frame.pts else after,
+            )
+        return to_pixels(
+            frame,
+            self.facts,
+            whole.width,
+            whole.height,
+            part=Part(seen.left - whole.left, seen.top - whole.top, seen.width, seen.height),
+            quick=view.quick,
+            scaler=self._scaler,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,6 +338,7 @@ class _View:
     reel: Reel
     width: int
     height: int
+    quick: bool
 
     @property
     def whole(self) -> _Box:

@@ -1,0 +1,113 @@
+"""How long a frame of 4K takes from any place in its file to a picture of 960 x 540 for the screen.
+
+The footage is HEVC of 10 bits with a key frame every 2 s, about 60 Mbit/s, as cameras make it. Places are
+drawn at random over all of it, so that what was decoded before is hardly of use; then it is played on, frame
+by frame, and back.
+"""
+
+import random
+import statistics
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from desk.cards import drawing
+from desk.ffmpeg.program import find_program
+from desk.film.media import MediaFacts
+from desk.film.model import Size
+from desk.film.rates import Rate
+from desk.footage.probe import probe
+from desk.footage.proxy import make_proxy
+from desk.render.cache import PieceStore
+from desk.render.encoding import REVIEW
+from desk.render.kit import Kit
+from desk.render.reel import Reel, reel_of_footage
+from desk.render.showing import Showing
+from tests.making import run_ffmpeg
+
+RATE = Rate(25)
+SECONDS = 8
+VIEW = (960, 540)
+FILM = Size(1920, 1080)
+_PLACES = 60
+_STEPS = 75
+
+
+def measure(folder: Path) -> list[str]:
+    """Return the lines of a report.
+
+    Args:
+        folder: Where footage is kept from run to run.
+    """
+    source, proxy = _footage(folder), folder / "scrub-proxy.mov"
+    facts = probe(source)
+    if not proxy.exists():
+        make_proxy(source, facts, proxy, program=find_program())
+    lines = [f"4K HEVC, 10 bits, key frame every 50: {source.stat().st_size * 8 / SECONDS / 1e6:.0f} Mbit/s"]
+    reel = reel_of_footage(str(source), facts, RATE, FILM)
+    for name, stand_in in (("without a proxy", None), ("with a proxy", proxy)):
+        for what, frames in _ways(reel):
+            with _showing(folder, source, facts, stand_in) as showing:
+                showing.picture(reel, frames[0], *VIEW)
+                lines.append(f"{name}, {what}: {_told(_timed(showing, reel, frames[1:]))}")
+    return lines
+
+
+def _ways(reel: Reel) -> Iterator[tuple[str, list[int]]]:
+    draw = random.Random(1)
+    yield "at random", [draw.randrange(reel.frames) for _ in range(_PLACES)]
+    yield "on, one by one", list(range(_STEPS))
+    yield "back, one by one", list(range(reel.frames - 1, reel.frames - 1 - _STEPS, -1))
+
+
+def _timed(showing: Showing, reel: Reel, frames: Sequence[int]) -> list[float]:
+    taken = []
+    for frame in frames:
+        start = time.perf_counter()
+        showing.picture(reel, frame, *VIEW)
+        taken.append((time.perf_counter() - start) * 1000)
+    return taken
+
+
+def _told(taken: Sequence[float]) -> str:
+    ordered = sorted(taken)
+    high = ordered[round(0.95 * (len(ordered) - 1))]
+    mean = statistics.mean(ordered)
+    return f"median {statistics.median(ordered):.1f} ms, 95th percentile {high:.1f} ms, mean {mean:.1f} ms"
+
+
+@contextmanager
+def _showing(folder: Path, source: Path, facts: MediaFacts, proxy: Path | None) -> Iterator[Showing]:
+    kit = Kit(
+        program=find_program(),
+        store=PieceStore(folder / "pieces"),
+        encoding=REVIEW,
+        drawer=drawing,
+        film_size=FILM,
+        files={str(source): source},
+        media={str(source): facts},
+    )
+    with Showing(kit, proxy=lambda path: proxy) as showing:
+        yield showing
+
+
+def _footage(folder: Path) -> Path:
+    """Make 4K footage once: a moving pattern with noise, which costs as many bits as a camera's."""
+    path = folder / "scrub.mp4"
+    if not path.exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        part = folder / "part-scrub.mp4"
+        pattern = f"testsrc2=s=3840x2160:r={RATE}:d={SECONDS},noise=alls=8:allf=t,format=yuv420p10le"
+        coding = "log-level=error:keyint=50:min-keyint=50:bframes=3:b-adapt=0"
+        run_ffmpeg(
+            "-f", "lavfi", "-i", pattern, "-c:v", "libx265", "-preset", "ultrafast", "-b:v", "60M",
+            "-x265-params", coding, part,
+        )  # fmt: skip
+        part.replace(path)
+    return path
+
+
+if __name__ == "__main__":
+    print("\n".join(measure(Path(sys.argv[1]))))
