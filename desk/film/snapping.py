@@ -1,6 +1,6 @@
 """Where a drag stops by itself: at cuts, at the playhead, and at the edges of what sounds."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from desk.film.lanes import spans
 from desk.film.model import Cue, SceneContent, Spot
@@ -29,7 +29,20 @@ def snap(
         within_frames: How near a place must be.
         without: Ids of the clips, spots and cues that are being dragged, whose own edges do not count.
     """
-    places = set(snap_places(content, rate, without=without))
+    return nearest(frame, set(snap_places(content, rate, without=without)), playhead, within_frames)
+
+
+def nearest(frame: int, places: Iterable[int], playhead: int | None, within_frames: int) -> int:
+    """Return the nearest of some places to a frame, or the frame itself where none is near.
+
+    For a drag, which asks again and again while the places stay the same; otherwise as `snap`.
+
+    Args:
+        frame: Where the pointer is, in frames from the scene's start.
+        places: Where the drag may stop.
+        playhead: Where the playhead is, or None.
+        within_frames: How near a place must be.
+    """
     near = [place for place in places if abs(place - frame) <= within_frames]
     if playhead is not None and abs(playhead - frame) <= within_frames:
         near.append(playhead)

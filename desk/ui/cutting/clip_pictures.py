@@ -1,6 +1,9 @@
 """Pictures of clips ready for painting, kept at the size and scale of the screen."""
 
+import math
 from collections import OrderedDict
+from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -10,8 +13,7 @@ from desk.film.model import Clip
 from desk.film.rates import Rate
 from desk.ui.bench import Bench
 
-_MOST_KEPT = 600
-_MOST_IN_A_CLIP = 16
+_MOST_KEPT = 800
 _ROW_PICTURE_PX = 96
 """Height in which small pictures are asked for: that of the other rows, so that they are made once."""
 
@@ -22,10 +24,10 @@ class ClipPictures(QObject):
     """Keeps small pictures of footage.
 
     Signals:
-        changed: There are other pictures than before; what shows them is painted again.
+        changed: There are other pictures of a source than before; its path in the film.
     """
 
-    changed = Signal()
+    changed = Signal(str)
 
     def __init__(self, bench: Bench, height_px: int, parent: QObject | None = None) -> None:
         """Keep pictures of one height.
@@ -40,7 +42,8 @@ class ClipPictures(QObject):
         self._height_px = height_px
         self._ratio = 0.0
         self._kept: OrderedDict[_Key, QPixmap] = OrderedDict()
-        bench.thumbnails.made.connect(self._on_made)
+        self._places: dict[str, dict[Fraction, float]] = {}
+        bench.thumbnails.made.connect(self.changed)
         bench.media.changed.connect(self._on_media_changed)
 
     def set_ratio(self, ratio: float) -> None:
@@ -48,9 +51,10 @@ class ClipPictures(QObject):
         if ratio != self._ratio:
             self._ratio = ratio
             self._kept.clear()
+            self._places.clear()
 
     def picture(self, source: str, seconds: Fraction) -> QPixmap | None:
-        """Return the picture of a source at a place, or None while it is being made."""
+        """Return the picture of a source at a place; while it is being made the nearest one, or None."""
         key = (source, seconds)
         kept = self._kept.get(key)
         if kept is not None:
@@ -60,12 +64,23 @@ class ClipPictures(QObject):
             return None
         image = self._bench.thumbnails.picture(source, seconds, height_px=_ROW_PICTURE_PX)
         if image is None or image.isNull():
-            return None
+            return self._nearest(source, float(seconds))
         pixmap = self._scaled(image)
         self._kept[key] = pixmap
+        self._places.setdefault(source, {})[seconds] = float(seconds)
         if len(self._kept) > _MOST_KEPT:
-            self._kept.popitem(last=False)
+            self._forget(next(iter(self._kept)))
         return pixmap
+
+    def _nearest(self, source: str, seconds: float) -> QPixmap | None:
+        places = self._places.get(source)
+        if not places:
+            return None
+        return self._kept[source, min(places, key=lambda place: abs(places[place] - seconds))]
+
+    def _forget(self, key: _Key) -> None:
+        del self._kept[key]
+        del self._places[key[0]][key[1]]
 
     def _scaled(self, image: QImage) -> QPixmap:
         height = max(1, round(self._height_px * (self._ratio or 1)))
@@ -74,28 +89,55 @@ class ClipPictures(QObject):
         pixmap.setDevicePixelRatio(self._ratio or 1)
         return pixmap
 
-    def _on_made(self, _: str) -> None:
-        self.changed.emit()
-
     def _on_media_changed(self, paths: frozenset[str]) -> None:
         for key in [key for key in self._kept if key[0] in paths]:
-            del self._kept[key]
-        self.changed.emit()
+            self._forget(key)
+        for path in sorted(paths):
+            self.changed.emit(path)
 
 
-def picture_places(clip: Clip, rate: Rate, width_px: float, picture_width_px: float) -> tuple[Fraction, ...]:
-    """Return the places in a source of the pictures that fill a clip's box, side by side.
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """Where a picture stands in a clip.
 
-    Their number is a power of two, so that another width of the window asks for other pictures rarely.
+    Attributes:
+        first: Where it begins, in frames from the clip's head.
+        end: Where it ends.
+        seconds: The place in the source that it shows.
+    """
+
+    first: float
+    end: float
+    seconds: Fraction
+
+
+def picture_cells(clip: Clip, rate: Rate, picture_frames: float, first: float, end: float) -> Iterator[Cell]:
+    """Yield the pictures that fill a stretch of a clip, side by side.
+
+    Those of a clip that is long enough stand on steps of its footage that are a power of two of film frames
+    long, so that a trim or another zoom asks for few other pictures; a shorter clip has the one of its
+    middle.
 
     Args:
         clip: The clip.
         rate: The film's rate.
-        width_px: Width of its box.
-        picture_width_px: Width of a whole picture; each is shown at most that wide.
+        picture_frames: How many frames a whole picture covers on the screen; each is shown at most that wide.
+        first: Where the stretch begins, in frames from the clip's head.
+        end: Where it ends.
     """
-    count = 1
-    while count < _MOST_IN_A_CLIP and width_px / count > picture_width_px and 2 * count <= clip.length_frames:
-        count *= 2
-    seconds = rate.seconds(clip.length_frames) * clip.speed
-    return tuple(clip.in_seconds + seconds * (2 * place + 1) / (2 * count) for place in range(count))
+    length = clip.length_frames
+    step = 1
+    while step * 2 <= picture_frames:
+        step *= 2
+    if length <= step:
+        middle = clip.in_seconds + rate.seconds(length) * clip.speed / 2
+        yield Cell(0.0, float(length), middle)
+        return
+    frame_seconds = rate.seconds(1) * clip.speed
+    into = float(clip.in_seconds / frame_seconds)
+    number = math.floor((into + max(0.0, first)) / step)
+    while (begin := number * step - into) < min(end, length):
+        # The first one of a clip shows its first frame: that is what is looked for while its head is trimmed.
+        seconds = max(clip.in_seconds, number * step * frame_seconds)
+        yield Cell(max(0.0, begin), min(float(length), begin + step), seconds)
+        number += 1

@@ -1,174 +1,287 @@
-"""The lanes of a scene: Picture, Dialogue, Effects and Music, drawn to scale."""
+"""The lanes of a scene as they are drawn: Picture, Dialogue, Effects and Music, to scale, at any zoom."""
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import (
-    QFocusEvent,
-    QHelpEvent,
-    QKeyEvent,
-    QMouseEvent,
-    QPainter,
-    QPaintEvent,
-    QPen,
-    QPixmap,
-    QPolygonF,
-    QResizeEvent,
-)
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QHelpEvent, QPainter, QPaintEvent, QPen, QPixmap, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from desk.film.model import Scene, SceneContent
-from desk.film.timecode import format_length
-from desk.film.timing import clip_starts
+from desk.film.model import Film, SceneContent
 from desk.ui.bench import Bench
-from desk.ui.scene.clip_facts import file_name
-from desk.ui.scene.clip_pictures import ClipPictures
-from desk.ui.scene.lanes_layout import RULER_PX, Box, LanesLayout, Row, lay_lanes
-from desk.ui.scene.lanes_paint import LanesPainting, box_words
+from desk.ui.cutting.clip_pictures import ClipPictures
+from desk.ui.cutting.cut import Trial
+from desk.ui.cutting.lanes_axis import MOST_PX_PER_FRAME, TimeAxis
+from desk.ui.cutting.lanes_layout import LABELS_PX, RIGHT_PX, LanesLayout, LanesLayouts
+from desk.ui.cutting.lanes_overlay import LanesOverlay
+from desk.ui.cutting.lanes_paint import LanesPainting
+from desk.ui.cutting.lanes_ruler import RulerPainting, paint_loop, paint_playhead
+from desk.ui.cutting.lanes_tiles import LaneTiles
+from desk.ui.cutting.lanes_words import box_words, told_of
+from desk.ui.cutting.waveforms import Waveforms
 
-_PICTURE_PX = 44
+_PICTURE_PX = 52
 _LEAST_WIDTH_PX = 320
 _NOTHING = SceneContent()
+_PLAYHEAD_PX = 8
+"""Half the width of what a playhead covers."""
+
+_PAGE_LEFT = 0.08
+"""Where the playhead comes to stand when it has left the screen, as a part of the width."""
+
+_LEAST_FILLED = 0.8
+"""The whole scene stays as wide as it is while it gets shorter, until it fills less than this."""
 
 
-class LanesView(QWidget):
-    """Shows the lanes of a scene, the chosen clip, and the playhead.
+class LanesCanvas(QWidget):
+    """Draws the lanes of the scene that is being cut, and knows which frame stands where.
 
-    A click chooses a clip and puts the playhead there, and dragging moves it. Left and Right go clip by clip,
-    with Shift frame by frame; Home and End go to the first and the last clip.
+    What stands still is painted once for each zoom and scroll; the playhead, the selection and what the
+    pointer is over are painted over it.
+
+    Attributes:
+        tiles: Draws pictures and outlines of sounds.
+        painted: How often what stands still was painted so far.
+        is_dragging: Whether a drag is under way: zoom, scroll and heights stay then.
+        draws_trial: Whether the lanes are drawn as a drag would leave them.
 
     Signals:
-        clip_chosen: The person has chosen a clip; its id.
-        place_chosen: The person has moved the playhead; the frame from the scene's start.
+        axis_changed: Another zoom or scroll.
     """
 
-    clip_chosen = Signal(str)
-    place_chosen = Signal(int)
+    axis_changed = Signal()
 
-    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+    def __init__(self, bench: Bench, waveforms: Waveforms, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._bench = bench
-        self._scene: Scene | None = None
-        self._clip = ""
-        self._frame = 0
-        self._hovered: Box | None = None
-        self._layout = lay_lanes(_NOTHING, bench.session.film.rate, _LEAST_WIDTH_PX)
+        self._layouts = LanesLayouts()
+        self._content: SceneContent | None = None
+        self._lanes = self._layouts.lay(_NOTHING, bench.session.film.rate)
+        self._axis = self._whole_axis()
+        self._is_whole = True
+        self._shift_frames = 0
+        self._ready: tuple[tuple[int, int], ...] = ()
+        self._still: QPixmap | None = None
+        self._is_still_old = True
+        self._shown_frame = 0
+        self._film_place: tuple[object, ...] = ()
+        self.painted = 0
+        self.is_dragging = False
+        self.draws_trial = True
         self._pictures = ClipPictures(bench, _PICTURE_PX, self)
-        self._pictures.changed.connect(self.refresh)
-        self._painted: QPixmap | None = None
+        self.tiles = LaneTiles(self._pictures, waveforms, bench.theme)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._pictures.changed.connect(self._on_file_seen)
+        waveforms.made.connect(self._on_file_seen)
         bench.theme.changed.connect(self.refresh)
-        self._tell()
+        bench.session.changed.connect(self._on_film_changed)
+        bench.cut.opened.connect(self._on_opened)
+        bench.cut.tried.connect(self._on_tried)
+        bench.cut.moved.connect(self._on_moved)
+        bench.cut.selected.connect(self._on_chosen)
+        bench.cut.looped.connect(self._on_chosen)
+        self.lay()
 
     @property
     def lanes(self) -> LanesLayout:
-        """Where everything stands."""
-        return self._layout
+        """What stands in the lanes."""
+        return self._lanes
 
     @property
-    def clip(self) -> str:
-        """Id of the chosen clip, or ""."""
-        return self._clip
+    def axis(self) -> TimeAxis:
+        """Which frame stands where, as it is drawn."""
+        return self._axis.moved(-self._shift_frames) if self._shift_frames else self._axis
 
     @property
-    def frame(self) -> int:
-        """Where the playhead stands, from the scene's start."""
-        return self._frame
+    def base_axis(self) -> TimeAxis:
+        """Which frame stood where when a drag began, wherever it shows things meanwhile."""
+        return self._axis
 
-    def show_scene(self, scene: Scene) -> None:
-        """Show the lanes of a scene."""
-        self._scene = scene
-        self._hovered = None
-        self._lay()
-        self._tell()
+    @property
+    def is_whole(self) -> bool:
+        """Whether the whole scene is in view, and stays so."""
+        return self._is_whole
 
-    def show_place(self, clip: str, frame: int) -> None:
-        """Show which clip is chosen and where the playhead stands."""
-        if (clip, frame) == (self._clip, self._frame):
+    def set_ready(self, ranges: Sequence[tuple[int, int]]) -> None:
+        """Mark frames that can be played at once.
+
+        Args:
+            ranges: First frame, and the one after the last, of each range.
+        """
+        if tuple(ranges) != self._ready:
+            self._ready = tuple(ranges)
+            self.refresh()
+
+    def set_shift(self, frames: int) -> None:
+        """Show all further right by some frames, while a head is dragged."""
+        if frames != self._shift_frames:
+            self._shift_frames = frames
+            self.refresh()
+
+    def zoom(self, factor: float, at_x: float | None = None) -> None:
+        """Show frames wider or narrower.
+
+        Args:
+            factor: By how much; 2 for twice as wide.
+            at_x: The point of the screen that keeps its place; None for the playhead, or the middle where
+                that is not on the screen.
+        """
+        axis = self._axis
+        if at_x is None:
+            at_x = axis.x(self._bench.cut.frame)
+            if not axis.left_px <= at_x <= axis.right_px:
+                at_x = axis.left_px + axis.width_px / 2
+        least = self._whole_axis().px_per_frame
+        scale = max(least, min(axis.px_per_frame * factor, max(least, MOST_PX_PER_FRAME)))
+        if scale <= least:
+            self.show_whole()
+        elif scale != axis.px_per_frame:
+            self._put_axis(axis.zoomed(scale, at_x).within(*self._lanes.reach))
+
+    def show_whole(self) -> None:
+        """Show the whole scene."""
+        self._put_axis(self._whole_axis(), is_whole=True)
+
+    def scroll_by(self, px: float) -> None:
+        """Show what is later, or earlier below 0."""
+        axis = self._axis.moved(px / self._axis.px_per_frame)
+        self._put_axis(axis.within(*self._lanes.reach))
+
+    def scroll_to(self, first: float) -> None:
+        """Show what begins with a place, in frames from the scene's start."""
+        self.scroll_by((first - self._axis.first) * self._axis.px_per_frame)
+
+    def show_frame(self, frame: int) -> None:
+        """Scroll to where a frame is, if it is not on the screen."""
+        axis = self._axis
+        if axis.first - 1e-6 <= frame and frame + 1 <= axis.end + 1e-6:
             return
-        self._clip, self._frame = clip, frame
-        self._tell()
-        self.update()
+        shown = axis.shown_frames
+        part = _PAGE_LEFT
+        if axis.first - shown / 2 < frame < axis.first:
+            part = 1 - _PAGE_LEFT
+        self.scroll_to(frame - part * shown)
 
     def refresh(self) -> None:
-        """Paint all anew: pictures, media or colours are other ones."""
-        self._painted = None
+        """Paint all anew: media, colours or what stands in the lanes are other ones."""
+        self._is_still_old = True
         self.update()
 
     def words_at(self, point: QPointF) -> str:
         """Return what is under a point, in words, or ""."""
-        box = self._layout.box_at(point)
-        if box is None or self._scene is None:
-            return ""
-        return box_words(box, self._scene, self._bench.session.film)
+        scene = self._bench.cut.scene
+        box = self._lanes.box_at(point, self.axis)
+        return box_words(box, scene, self._bench.session.film) if box and scene else ""
 
-    def _lay(self) -> None:
-        content = self._scene.content if self._scene else _NOTHING
-        width = max(_LEAST_WIDTH_PX, self.width())
-        self._layout = lay_lanes(content, self._bench.session.film.rate, width)
-        if self.minimumHeight() != self._layout.height_px:
-            self.setFixedHeight(self._layout.height_px)
+    def lay(self) -> None:
+        """Lay the lanes out anew, if the scene's content is another one."""
+        scene = self._bench.cut.scene
+        content = self._bench.cut.content
+        if not self.draws_trial:
+            content = scene.content if scene else _NOTHING
+        if content is self._content:
+            return
+        self._content = content
+        least = self._lanes.stories if self.is_dragging else None
+        self._lanes = self._layouts.lay(content, self._bench.session.film.rate, least_stories=least)
+        if not self.is_dragging:
+            self._settle_axis()
+        if self.minimumHeight() != self._lanes.height_px:
+            self.setFixedHeight(self._lanes.height_px)
         self.refresh()
 
-    def _clip_number(self) -> int:
-        """Return the place of the chosen clip among all, or -1."""
-        clips = self._scene.content.clips if self._scene else ()
-        return next((place for place, clip in enumerate(clips) if clip.id == self._clip), -1)
+    def overlay(self) -> LanesOverlay:
+        """Return what stands over the lanes now."""
+        return LanesOverlay(
+            film=self._bench.session.film,
+            layout=self._lanes,
+            axis=self.axis,
+            facts=self._bench.media.facts,
+            theme=self._bench.theme,
+            selection=self._bench.cut.selection,
+        )
 
-    def _tell(self) -> None:
-        if self._scene is None:
-            return
-        rate = self._bench.session.film.rate
-        clips = self._scene.content.clips
-        self.setAccessibleName(f"Lanes of scene {self._scene.number}")
-        parts = []
-        if (number := self._clip_number()) >= 0:
-            clip = clips[number]
-            start = format_length(clip_starts(self._scene.content)[number], rate)
-            length = format_length(clip.length_frames, rate)
-            parts.append(
-                f"Clip {number + 1} of {len(clips)}, {file_name(clip.source)}, at {start}, {length} long."
-            )
-        parts.append(f"Playhead at {format_length(self._frame, rate)}.")
-        parts.append("Left and Right go clip by clip, with Shift frame by frame.")
-        self.setAccessibleDescription(" ".join(parts))
+    def _whole_axis(self) -> TimeAxis:
+        first, end = self._lanes.whole
+        return TimeAxis.of_range(first, end, left_px=float(LABELS_PX), width_px=self._time_px())
 
-    def _choose(self, clip: str, frame: int) -> None:
-        """Take a clip and a place, and tell of what is another one now."""
-        other_clip, other_frame = clip != self._clip, frame != self._frame
-        self.show_place(clip, frame)
-        if other_clip:
-            self.clip_chosen.emit(clip)
-        if other_frame:
-            self.place_chosen.emit(frame)
+    def _time_px(self) -> float:
+        return max(1.0, max(_LEAST_WIDTH_PX, self.width()) - LABELS_PX - RIGHT_PX)
 
-    def _choose_number(self, number: int) -> None:
-        if self._scene is None or not self._scene.content.clips:
-            return
-        clips = self._scene.content.clips
-        number = max(0, min(number, len(clips) - 1))
-        self._choose(clips[number].id, clip_starts(self._scene.content)[number])
+    def _settle_axis(self) -> None:
+        """Keep zoom and scroll where they are allowed, and the whole scene in view if it was."""
+        whole = self._whole_axis()
+        axis = self._axis.resized(whole.left_px, whole.width_px)
+        if self._is_whole:
+            first, end = self._lanes.whole
+            fits = first >= axis.first and end <= axis.end + 1e-6
+            fills = end - first >= _LEAST_FILLED * axis.shown_frames
+            if axis.width_px != self._axis.width_px or not fits or not fills:
+                axis = whole
+        elif axis.px_per_frame <= whole.px_per_frame:
+            axis = whole
+        else:
+            axis = axis.within(*self._lanes.reach)
+        self._put_axis(axis, is_whole=self._is_whole or axis is whole)
 
-    def _go_to(self, frame: int) -> None:
-        """Put the playhead on a frame and choose the clip there."""
-        frame = max(0, min(frame, self._layout.length_frames - 1))
-        self._choose(self._clip_at(frame), frame)
+    def _put_axis(self, axis: TimeAxis, *, is_whole: bool = False) -> None:
+        self._is_whole = is_whole
+        if axis != self._axis:
+            self._axis = axis
+            self.refresh()
+        self.axis_changed.emit()
 
-    def _clip_at(self, frame: int) -> str:
-        """Return the clip at a frame; the black before a clip belongs to it."""
-        boxes = (box for box in self._layout.boxes if box.row is Row.PICTURE)
-        return next((box.owner for box in boxes if frame < box.end_frames), "")
+    def tell(self) -> None:
+        """Tell a screen reader what is there."""
+        scene = self._bench.cut.scene
+        self.setAccessibleName(f"Lanes of scene {scene.number}" if scene else "Lanes")
+        self.setAccessibleDescription(told_of(self._bench.cut, self._bench.session.film.rate))
 
-    def _hover(self, box: Box | None) -> None:
-        if box is not self._hovered:
-            self._hovered = box
-            self.update()
+    def _playhead_rect(self, frame: int) -> QRect:
+        x = self.axis.x(frame)
+        return QRectF(x - _PLAYHEAD_PX, 0, 2 * _PLAYHEAD_PX, self.height()).toAlignedRect()
+
+    def _on_opened(self, _: str) -> None:
+        self._content = None
+        self._ready = ()
+        self._is_whole = True
+        self._axis = TimeAxis.of_range(0, 1, left_px=float(LABELS_PX), width_px=1)
+        self.lay()
+        self.tell()
+
+    def _on_film_changed(self, film: Film) -> None:
+        self.lay()
+        place = (self._bench.cut.film_frame, film.start_frames, film.drop_frame, film.rate)
+        if place != self._film_place:
+            self._film_place = place
+            self.refresh()
+        self.tell()
+
+    def _on_tried(self, _: Trial | None) -> None:
+        self.lay()
+
+    def _on_moved(self, frame: int) -> None:
+        before, self._shown_frame = self._shown_frame, frame
+        if not self.is_dragging:
+            self.show_frame(frame)
+        self.update(self._playhead_rect(before))
+        self.update(self._playhead_rect(frame))
+        self.tell()
+
+    def _on_chosen(self, _: object) -> None:
+        self.update()
+        self.tell()
+
+    def _on_file_seen(self, path: str) -> None:
+        self.tiles.forget(path)
+        self.refresh()
 
     def sizeHint(self) -> QSize:
-        return QSize(_LEAST_WIDTH_PX * 2, self._layout.height_px)
+        return QSize(_LEAST_WIDTH_PX * 2, self._lanes.height_px)
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(_LEAST_WIDTH_PX, self._layout.height_px)
+        return QSize(_LEAST_WIDTH_PX, self._lanes.height_px)
 
     def event(self, event: QEvent) -> bool:
         if event.type() is QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
@@ -176,103 +289,50 @@ class LanesView(QWidget):
             return True
         return super().event(event)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.lay()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
-            self._lay()
+            self._settle_axis()
+        self.refresh()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        step = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
-        if step is not None and event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
-            self._go_to(self._frame + step)
-        elif step is not None:
-            self._choose_number(self._clip_number() + step)
-        elif event.key() == Qt.Key.Key_Home:
-            self._choose_number(0)
-        elif event.key() == Qt.Key.Key_End and self._scene is not None:
-            self._choose_number(len(self._scene.content.clips) - 1)
-        else:
-            super().keyPressEvent(event)
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        if event.button() is not Qt.MouseButton.LeftButton or not self._layout.length_frames:
-            super().mousePressEvent(event)
-            return
-        if event.position().x() < self._layout.left_px:
-            return
-        frame = self._layout.frame_at(event.position().x())
-        box = self._layout.box_at(event.position())
-        # A lead is heard over another clip, and still belongs to its own.
-        owner = box.owner if box is not None and box.row is Row.DIALOGUE else self._clip_at(frame)
-        self._choose(owner, frame)
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        if event.buttons() & Qt.MouseButton.LeftButton and self._layout.length_frames:
-            self._go_to(self._layout.frame_at(event.position().x()))
-        else:
-            self._hover(self._layout.box_at(event.position()))
-
-    def leaveEvent(self, event: QEvent) -> None:
-        super().leaveEvent(event)
-        self._hover(None)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        super().focusInEvent(event)
-        self.update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        super().focusOutEvent(event)
-        self.update()
-
-    def paintEvent(self, _: QPaintEvent) -> None:
-        if self._scene is None:
-            return
+    def paintEvent(self, event: QPaintEvent) -> None:
         ratio = self.devicePixelRatioF()
-        if self._painted is None or self._painted.devicePixelRatio() != ratio:
-            self._painted = self._paint_still(self._scene, ratio)
+        if self._is_still_old or self._still is None or self._still.devicePixelRatio() != ratio:
+            self._paint_still(ratio)
+        assert self._still is not None
         painter = QPainter(self)
-        painter.drawPixmap(QPointF(0, 0), self._painted)
+        painter.setClipRegion(event.region())
+        painter.drawPixmap(QPointF(0, 0), self._still)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        self._paint_choice(painter)
-        if self._layout.length_frames:
-            self._paint_playhead(painter)
+        cut, axis = self._bench.cut, self.axis
+        if cut.loop is not None:
+            paint_loop(painter, axis, cut.loop, self._bench.theme)
+        self.overlay().paint(painter)
+        if self._lanes.length_frames:
+            paint_playhead(painter, axis, cut.frame, self._lanes.height_px, self._bench.theme)
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(self._bench.theme.colour("pencil"), 2))
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(1, 1, -1, -1), 3, 3)
 
-    def _paint_still(self, scene: Scene, ratio: float) -> QPixmap:
-        painted = QPixmap(self.size() * ratio)
-        painted.setDevicePixelRatio(ratio)
-        painted.fill(Qt.GlobalColor.transparent)
+    def _paint_still(self, ratio: float) -> None:
+        size = self.size() * ratio
+        if self._still is None or self._still.size() != size:
+            self._still = QPixmap(size)
+        self._still.setDevicePixelRatio(ratio)
+        self._still.fill(Qt.GlobalColor.transparent)
         self._pictures.set_ratio(ratio)
-        painter = QPainter(painted)
-        LanesPainting(
-            film=self._bench.session.film,
-            scene=scene,
-            layout=self._layout,
-            facts=self._bench.media.facts,
-            pictures=self._pictures,
-            theme=self._bench.theme,
-        ).paint(painter)
+        film, theme, axis = self._bench.session.film, self._bench.theme, self.axis
+        painter = QPainter(self._still)
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        start = self._bench.cut.film_frame
+        RulerPainting(film, self._lanes, axis, start, self._ready, theme).paint(painter)
+        facts = self._bench.media.facts
+        LanesPainting(film, self._lanes, axis, facts, self.tiles, theme, ratio).paint(painter)
         painter.end()
-        return painted
-
-    def _paint_choice(self, painter: QPainter) -> None:
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        if self._hovered is not None:
-            painter.setPen(QPen(self._bench.theme.colour("ink"), 1))
-            painter.drawRect(self._hovered.rect.adjusted(0.5, 0.5, -0.5, -0.5))
-        painter.setPen(QPen(self._bench.theme.colour("pencil"), 2))
-        for box in self._layout.boxes_of(self._clip):
-            painter.drawRect(box.rect.adjusted(1, 1, -1, -1))
-
-    def _paint_playhead(self, painter: QPainter) -> None:
-        pencil = self._bench.theme.colour("pencil")
-        # On whole pixels, so that it stays sharp.
-        x = round(self._layout.x(self._frame))
-        painter.fillRect(QRectF(x - 1, RULER_PX - 8, 2, self._layout.height_px - RULER_PX + 6), pencil)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(pencil)
-        top = RULER_PX - 12.0
-        painter.drawPolygon(QPolygonF([QPointF(x - 5, top), QPointF(x + 5, top), QPointF(x, top + 8)]))
+        self.painted += 1
+        self._is_still_old = False

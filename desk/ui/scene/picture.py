@@ -14,11 +14,11 @@ from desk.film.timecode import format_length
 from desk.film.timing import clip_starts, content_frames
 from desk.film.wording import counted
 from desk.ui.bench import Bench
+from desk.ui.cutting.lanes import Lanes
 from desk.ui.labels import label
 from desk.ui.scene.clip_facts import FileTrouble, clip_facts, file_name, file_trouble
 from desk.ui.scene.empty_scene import EmptyScene
 from desk.ui.scene.facts_view import FactsView
-from desk.ui.scene.lanes_view import LanesView
 from desk.ui.scene.media_troubles import MediaTroubles
 from desk.ui.scene.part import PartBody
 from desk.ui.scene.still import STILL_PX, StillView
@@ -47,13 +47,10 @@ class PictureBody(PartBody):
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
-        self._scene_id = ""
-        self._frame = 0
         self._clip_id = ""
-        self._is_following = False
         self._remarks: dict[str, tuple[str, ...]] = {}
         self._places = ScenePlaces(bench.session, self)
-        self.lanes = LanesView(bench)
+        self.lanes = Lanes(bench)
         self.still = StillView(bench.theme)
         self.facts = FactsView()
         self.troubles = MediaTroubles(bench)
@@ -67,23 +64,17 @@ class PictureBody(PartBody):
         self._ask_timer = QTimer(self, singleShot=True, interval=_ASK_MS)
         self._ask_timer.timeout.connect(self._ask_for_still)
         self._arrange()
-        self.lanes.clip_chosen.connect(self._on_clip_chosen)
-        self.lanes.place_chosen.connect(self._on_place_chosen)
         self.empty.taken.connect(self._on_taken)
-        bench.choice.moved.connect(self._on_playhead_moved)
+        bench.cut.moved.connect(self._on_moved)
+        bench.cut.selected.connect(self._on_selected)
         bench.thumbnails.made.connect(self._on_made)
         bench.session.changed.connect(self._show_place)
 
     def show_scene(self, scene: Scene) -> None:
-        is_other = scene.id != self._scene_id
-        self._scene_id = scene.id
+        self.bench.cut.open(scene.id)
         film = self.bench.session.film
         clips = scene.content.clips
-        if is_other:
-            self._frame, self._clip_id = self._frame_of_playhead(scene) or 0, ""
-        self._frame = max(0, min(self._frame, content_frames(scene.content) - 1))
-        if self._clip_id not in {clip.id for clip in clips}:
-            self._clip_id = _clip_at(scene, self._frame)
+        self._clip_id = self._clip_now(scene)
         self.still.set_frame(film.size)
         self.empty.setVisible(not clips)
         self._above.setVisible(bool(clips))
@@ -91,8 +82,6 @@ class PictureBody(PartBody):
         self.lanes.setVisible(bool(clips or scene.content.cues or scene.content.spots))
         if not clips:
             self.empty.show_scene(scene)
-        self.lanes.show_scene(scene)
-        self.lanes.show_place(self._clip_id, self._frame)
         self.remarks.say(self._remarks.get(scene.id, ()) if clips else ())
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))
         self._show_clip()
@@ -147,19 +136,17 @@ class PictureBody(PartBody):
             page.addWidget(widget)
 
     def _scene(self) -> Scene | None:
-        film = self.bench.session.film
-        return next((scene for scene in film.scenes if scene.id == self._scene_id), None)
+        return self.bench.cut.scene
 
     def _clip(self, scene: Scene) -> Clip | None:
         return next((clip for clip in scene.content.clips if clip.id == self._clip_id), None)
 
-    def _frame_of_playhead(self, scene: Scene) -> int | None:
-        """Return where the film's playhead stands in a scene, or None where it stands elsewhere."""
-        start = self._places.start_frames(scene.id)
-        if start is None:
-            return None
-        frame = self.bench.choice.frame - start
-        return frame if 0 <= frame < content_frames(scene.content) else None
+    def _clip_now(self, scene: Scene) -> str:
+        """Return the clip that was selected last, or that at the playhead, or ""."""
+        main = self.bench.cut.main
+        if any(clip.id == main for clip in scene.content.clips):
+            return main
+        return _clip_at(scene, self.bench.cut.frame)
 
     def _show_clip(self) -> None:
         scene = self._scene()
@@ -182,17 +169,18 @@ class PictureBody(PartBody):
             return
         rate = self.bench.session.film.rate
         length = format_length(content_frames(scene.content), rate)
-        self.place.setText(f"{format_length(self._frame, rate)} of {length}")
+        self.place.setText(f"{format_length(self.bench.cut.frame, rate)} of {length}")
         self.place.setAccessibleName(f"Playhead at {self.place.text()}")
-        label = self._places.label(scene.id, self._frame)
+        label = self._places.label(scene.id, self.bench.cut.frame)
         self.film_place.setText(f"film {label}" if label else "set aside, not in the film")
 
     def _ask_for_still(self) -> None:
         """Show the picture at the playhead, or ask for it."""
+        self._ask_timer.stop()
         scene = self._scene()
         if scene is None or not scene.content.clips:
             return
-        found = _at(scene, self._frame)
+        found = _at(scene, self.bench.cut.frame)
         if found is None:
             self.still.show_words("Black.")
             return
@@ -203,47 +191,31 @@ class PictureBody(PartBody):
         film = self.bench.session.film
         seconds: Fraction = clip.in_seconds + film.rate.seconds(into) * clip.speed
         image = self.bench.thumbnails.picture(clip.source, seconds, height_px=STILL_PX)
-        place = format_length(self._frame, film.rate)
+        place = format_length(self.bench.cut.frame, film.rate)
         if image is not None and not image.isNull():
             self.still.show_picture(image, clip.framing, scene.number, place)
         elif self.still.place != place:
             self.still.show_words("")
 
-    def _put(self, clip_id: str, frame: int) -> None:
-        """Take a clip and a place from elsewhere than the lanes."""
-        is_other = clip_id != self._clip_id
-        self._clip_id, self._frame = clip_id, frame
-        self.lanes.show_place(clip_id, frame)
-        if is_other:
-            self._show_clip()
-        self._show_place()
-        self._ask_timer.start()
-
-    def _on_clip_chosen(self, clip_id: str) -> None:
-        self._clip_id = clip_id
-        self._show_clip()
-
-    def _on_place_chosen(self, frame: int) -> None:
-        self._frame = frame
-        self._show_place()
-        self._ask_timer.start()
-        start = self._places.start_frames(self._scene_id)
-        if start is not None:
-            self._is_following = True
-            self.bench.choice.go_to(start + frame)
-            self._is_following = False
-
-    def _on_playhead_moved(self, _: int) -> None:
+    def _show_other_clip(self) -> None:
+        """Show what is to be said of the clip, if it is another one."""
         scene = self._scene()
-        if self._is_following or scene is None:
-            return
-        frame = self._frame_of_playhead(scene)
-        if frame is not None:
-            self._put(_clip_at(scene, frame), frame)
+        clip_id = self._clip_now(scene) if scene else ""
+        if clip_id != self._clip_id:
+            self._clip_id = clip_id
+            self._show_clip()
+
+    def _on_selected(self, _: object) -> None:
+        self._show_other_clip()
+
+    def _on_moved(self, _: int) -> None:
+        self._show_other_clip()
+        self._show_place()
+        self._ask_timer.start()
 
     def _on_made(self, source: str) -> None:
         scene = self._scene()
-        found = _at(scene, self._frame) if scene else None
+        found = _at(scene, self.bench.cut.frame) if scene else None
         if found is not None and found[0].source == source and not self._ask_timer.isActive():
             self._ask_for_still()
 
