@@ -273,7 +273,7 @@ class _Planner:
         before = slots[index - 1] if index else None
         opening = before.join.after_frames if before else min(self._film.fade_in_frames, slot.length_frames)
         if index == len(slots) - 1:
-            return opening, min(self._film.fade_out_frames, slot.length_frames - opening)
+            return opening, max(0, min(self._film.fade_out_frames, slot.length_frames - opening))
         return opening, slot.join.before_frames
 
     def _of_slot(self, index: int) -> Iterator[Piece | Missing]:
