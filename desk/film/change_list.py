@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from typing import Protocol, TypeVar
 
-from desk.film.model import Candidate, Clip, Cue, Grade, SceneContent, Spot
+from desk.film.model import Candidate, Clip, Cue, Duck, Grade, SceneContent, Spot, VoiceChain
 from desk.film.rates import Rate
 from desk.film.timecode import format_length
 from desk.film.timing import content_frames
@@ -44,6 +44,7 @@ def change_list(before: SceneContent, after: SceneContent, rate: Rate) -> tuple[
     lines += _in_list(before.spots, after.spots, _spot_name, lambda old, new: _sound_use(old, new))
     if before.voices_levelled != after.voices_levelled:
         lines.append(f"Voices: {'called level' if after.voices_levelled else 'not called level any more'}")
+    lines += [f"Voices: {line}" for line in _voices(before, after)]
     lines += [f"Grade: {line}" for line in _grade(before.grade, after.grade)]
     if before.grade_note != after.grade_note:
         lines.append(f"Grade note: {quoted(before.grade_note)} → {quoted(after.grade_note)}")
@@ -117,6 +118,8 @@ def _clip(old: Clip, new: Clip, rate: Rate) -> Iterator[str]:
         yield f"sound offset {was} → {now}"
     names = ("gain_db", "lead_frames", "lag_frames", "fade_in_frames", "fade_out_frames")
     yield from _fields(old.sound, new.sound, names)
+    if old.sound.voice != new.sound.voice:
+        yield "other voice"
     if old.camera != new.camera:
         yield "other camera look"
     if old.note != new.note:
@@ -145,6 +148,8 @@ def _cue(old: Cue, new: Cue) -> Iterator[str]:
             yield "choice taken back"
         else:
             yield f"{'other candidate' if old.choice else 'candidate chosen'}, {_music_name(new.choice)}"
+    if old.duck != new.duck:
+        yield "no longer goes down under speech" if new.duck is None else _duck(new.duck)
     yield from _in_list(
         old.candidates, new.candidates, _candidate_name, lambda was, now: _sound_use(was, now)
     )
@@ -156,7 +161,9 @@ def _sound_use(old: Candidate | Spot, new: Candidate | Spot) -> Iterator[str]:
     if isinstance(old, Spot) and isinstance(new, Spot):
         if old.label != new.label:
             yield f"label {quoted(old.label)} → {quoted(new.label)}"
-        yield from _fields(old, new, ("start_frames", "length_frames"))
+        yield from _fields(old, new, ("start_frames", "length_frames", "repeats", "every_frames"))
+    if isinstance(old, Candidate) and isinstance(new, Candidate):
+        yield from _candidate(old, new)
     if old.in_seconds != new.in_seconds:
         yield f"in point {_seconds(old.in_seconds)} → {_seconds(new.in_seconds)}"
     yield from _fields(old, new, ("gain_db", "fade_in_frames", "fade_out_frames"))
@@ -166,6 +173,43 @@ def _sound_use(old: Candidate | Spot, new: Candidate | Spot) -> Iterator[str]:
     ]
     if changed:
         yield f"other {listed(changed, most=len(names))}"
+
+
+def _candidate(old: Candidate, new: Candidate) -> Iterator[str]:
+    was, now = old.under_voices_lu, new.under_voices_lu
+    if was != now:
+        told = ["set by ear" if item is None else f"{_plain(item)} LU" for item in (was, now)]
+        yield f"below the voices {told[0]} → {told[1]}"
+    if old.parts != new.parts:
+        length = sum((part.length_seconds for part in new.parts), Fraction(0))
+        yield f"{counted(len(new.parts), 'part')}, {_seconds(length)}" if new.parts else "whole again"
+
+
+def _duck(duck: Duck) -> str:
+    times = f"{_plain(duck.attack_ms)} ms down, {_plain(duck.release_ms)} ms back"
+    return f"goes down by {_plain(duck.depth_db)} dB under speech, {times}"
+
+
+def _voices(before: SceneContent, after: SceneContent) -> Iterator[str]:
+    """Yield what is done to voices in another way; only the film knows whose they are."""
+    if before.voices_offset_lu != after.voices_offset_lu:
+        yield f"offset {_plain(before.voices_offset_lu)} → {_plain(after.voices_offset_lu)} LU"
+    old = {chain.voice: chain for chain in before.voice_chains}
+    new = {chain.voice: chain for chain in after.voice_chains}
+    for voice in dict.fromkeys((*old, *new)):
+        if old.get(voice) != new.get(voice):
+            chain = new.get(voice)
+            yield f"{voice} {_chain(chain) if chain else 'without a chain'}"
+    if tuple(old) != tuple(new) and old == new:
+        yield "in another order"
+
+
+def _chain(chain: VoiceChain) -> str:
+    parts = [f"low cut {_plain(chain.low_cut_hz)} Hz"] if chain.low_cut_hz else []
+    for band in chain.bands:
+        parts.append(f"{_plain(band.gain_db)} dB at {_plain(band.frequency_hz)} Hz, q {_plain(band.q)}")
+    parts.append(f"compression {chain.compression}")
+    return "; ".join(parts) if chain.on else f"switched off; {'; '.join(parts)}"
 
 
 def _grade(old: Grade, new: Grade) -> Iterator[str]:

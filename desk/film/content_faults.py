@@ -28,6 +28,9 @@ LONGEST_TEXT = 10_000
 DAY_SECONDS = 86_400
 LEAST_SPEED, MOST_SPEED = Fraction(1, 100), Fraction(100)
 LEAST_GAIN_DB, MOST_GAIN_DB = -96, 24
+MOST_OFFSET_LU, MOST_DUCK_MS = 60, 10_000
+LEAST_CUT_HZ, MOST_CUT_HZ, MOST_BAND_HZ, MOST_BAND_DB = 20, 400, 20_000, 24
+MOST_BANDS, MOST_PARTS, MOST_REPEATS = 3, 1000, 1000
 MOST_SCALE, MOST_SHIFT, MOST_GRADE = 100, 10, 1000
 """Ends of what framing and grades take; far beyond any use, and small enough to write and to reckon with."""
 
@@ -52,11 +55,32 @@ _WORDS = {
     "proofs_needed": "number of proofs needed",
     "review_height": "height of review copies",
     "integrated_lufs": "loudness target",
+    "voices_lufs": "loudness of voices",
+    "voices_offset_lu": "offset of the voices",
+    "under_voices_lu": "distance below the voices",
+    "length_seconds": "length",
+    "depth_db": "depth",
+    "attack_ms": "attack",
+    "release_ms": "release",
+    "every_frames": "time between repeats",
+    "low_cut_hz": "low cut",
+    "frequency_hz": "middle",
+    "q": "narrowness",
     "true_peak_dbtp": "true-peak ceiling",
     "file": "file",
     "next_id": "next new id",
 }
-_UNITS = {"frames": " frames", "db": " dB", "seconds": " s", "px": " px", "lufs": " LUFS", "dbtp": " dBTP"}
+_UNITS = {
+    "frames": " frames",
+    "db": " dB",
+    "seconds": " s",
+    "px": " px",
+    "lufs": " LUFS",
+    "dbtp": " dBTP",
+    "lu": " LU",
+    "ms": " ms",
+    "hz": " Hz",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +115,14 @@ class Findings:
     Attributes:
         day_frames: Frames of 24 hours, the end of every length.
         cameras: Ids of the camera looks there are.
+        voices: Ids of the voices there are.
         found: What was found so far.
         ids: Every id met so far, with its place.
     """
 
     day_frames: int
     cameras: frozenset[str] = frozenset()
+    voices: frozenset[str] = frozenset()
     found: list[Fault] = field(default_factory=list)
     ids: dict[str, str] = field(default_factory=dict)
 
@@ -104,7 +130,8 @@ class Findings:
     def of(cls, film: Film) -> "Findings":
         """Return an empty one for a film."""
         day_frames = DAY_SECONDS * film.rate.nominal
-        return cls(day_frames, frozenset(look.id for look in film.camera_looks))
+        cameras = frozenset(look.id for look in film.camera_looks)
+        return cls(day_frames, cameras, frozenset(voice.id for voice in film.voices))
 
     def add(self, place: str, subject: str, finding: str) -> None:
         """Note a fault."""
@@ -186,7 +213,7 @@ def find_in_content(
         content: The content.
         place: Path to it.
         owner: What a sentence calls its scene.
-        past: Whether it is a version of the past, whose cameras may be gone since.
+        past: Whether it is a version of the past, whose cameras and voices may be gone since.
     """
     for index, clip in enumerate(content.clips):
         _find_in_clip(findings, clip, f"{place}.clips[{index}]", f"clip {index + 1} in {owner}", past)
@@ -194,6 +221,8 @@ def find_in_content(
         _find_in_cue(findings, cue, f"{place}.cues[{index}]", f"cue {index + 1} in {owner}")
     for index, spot in enumerate(content.spots):
         _find_in_spot(findings, spot, f"{place}.spots[{index}]", f"spot {index + 1} in {owner}")
+    _find_in_chains(findings, content, place, owner, past)
+    findings.number(content, "voices_offset_lu", -MOST_OFFSET_LU, MOST_OFFSET_LU, place, owner)
     find_in_grade(findings, content.grade, f"{place}.grade", owner)
     findings.text(content.grade_note, f"{place}.grade_note", f"the grade note of {owner}")
 
@@ -242,7 +271,7 @@ def _find_in_clip(findings: Findings, clip: Clip, place: str, owner: str, past: 
     if clip.framing is not _FRAMING:
         _find_in_framing(findings, clip.framing, f"{place}.framing", owner)
     if clip.sound is not _SOUND:
-        _find_in_sound(findings, clip.sound, f"{place}.sound", owner)
+        _find_in_sound(findings, clip.sound, f"{place}.sound", owner, past)
     if clip.camera and clip.camera not in findings.cameras and not past:
         finding = f"must be one of the film's camera looks, not {quoted(clip.camera)}"
         findings.add(f"{place}.camera", f"the camera of {owner}", finding)
@@ -263,13 +292,40 @@ def _find_in_framing(findings: Findings, framing: Framing, place: str, owner: st
             findings.add(f"{place}.{name}", f"the {words} of {owner}", finding)
 
 
-def _find_in_sound(findings: Findings, sound: ClipSound, place: str, owner: str) -> None:
+def _find_in_sound(findings: Findings, sound: ClipSound, place: str, owner: str, past: bool) -> None:
+    if sound.voice:
+        _find_voice(findings, sound.voice, f"{place}.voice", f"the voice of {owner}", past)
     separate = sound.kind is SoundKind.SEPARATE
     findings.path(sound.file, f"{place}.file", f"the separate recording of {owner}", required=separate)
     findings.seconds(sound, "offset_seconds", -DAY_SECONDS, place, owner)
     findings.number(sound, "gain_db", LEAST_GAIN_DB, MOST_GAIN_DB, place, owner)
     for name in ("lead_frames", "lag_frames", "fade_in_frames", "fade_out_frames"):
         findings.number(sound, name, 0, None, place, owner)
+
+
+def _find_voice(findings: Findings, voice: str, place: str, subject: str, past: bool) -> None:
+    if voice not in findings.voices and not past:
+        findings.add(place, subject, f"must be one of the film's voices, not {quoted(voice)}")
+
+
+def _find_in_chains(findings: Findings, content: SceneContent, place: str, owner: str, past: bool) -> None:
+    seen: set[str] = set()
+    for index, chain in enumerate(content.voice_chains):
+        inner, subject = f"{place}.voice_chains[{index}]", f"the chain of a voice in {owner}"
+        _find_voice(findings, chain.voice, f"{inner}.voice", subject, past)
+        if chain.voice in seen:
+            findings.add(f"{inner}.voice", subject, f"must be the only one for {quoted(chain.voice)}")
+        seen.add(chain.voice)
+        least = LEAST_CUT_HZ if chain.low_cut_hz else 0
+        findings.number(chain, "low_cut_hz", least, MOST_CUT_HZ, inner, subject)
+        if len(chain.bands) > MOST_BANDS:
+            finding = f"must have at most {MOST_BANDS} bands, not {len(chain.bands):,}"
+            findings.add(f"{inner}.bands", subject, finding)
+        for at, band in enumerate(chain.bands):
+            bell, whose = f"{inner}.bands[{at}]", f"band {at + 1} of {subject}"
+            findings.number(band, "frequency_hz", LEAST_CUT_HZ, MOST_BAND_HZ, bell, whose)
+            findings.number(band, "gain_db", -MOST_BAND_DB, MOST_BAND_DB, bell, whose)
+            findings.number(band, "q", 0.1, 20, bell, whose)
 
 
 def _find_in_cue(findings: Findings, cue: Cue, place: str, owner: str) -> None:
@@ -280,15 +336,38 @@ def _find_in_cue(findings: Findings, cue: Cue, place: str, owner: str) -> None:
     for index, candidate in enumerate(cue.candidates):
         inner = f"candidate {index + 1} of {owner}"
         _find_in_file_use(findings, candidate, f"{place}.candidates[{index}]", inner)
+        _find_in_candidate(findings, candidate, f"{place}.candidates[{index}]", inner)
+    if cue.duck is not None:
+        duck, inner = f"{place}.duck", f"the duck of {owner}"
+        findings.number(cue.duck, "depth_db", 0, -LEAST_GAIN_DB, duck, inner)
+        findings.number(cue.duck, "attack_ms", 0, MOST_DUCK_MS, duck, inner)
+        findings.number(cue.duck, "release_ms", 0, MOST_DUCK_MS, duck, inner)
     if cue.chosen and cue.choice is None:
         finding = f"must be one of its candidates, not {quoted(cue.chosen)}"
         findings.add(f"{place}.chosen", f"the choice for {owner}", finding)
+
+
+def _find_in_candidate(findings: Findings, candidate: Candidate, place: str, owner: str) -> None:
+    if candidate.under_voices_lu is not None:
+        findings.number(candidate, "under_voices_lu", -MOST_OFFSET_LU, MOST_OFFSET_LU, place, owner)
+    if len(candidate.parts) > MOST_PARTS:
+        finding = f"must have at most {MOST_PARTS} parts, not {len(candidate.parts):,}"
+        findings.add(f"{place}.parts", owner, finding)
+    for index, part in enumerate(candidate.parts):
+        inner, subject = f"{place}.parts[{index}]", f"part {index + 1} of {owner}"
+        findings.seconds(part, "in_seconds", 0, inner, subject)
+        findings.seconds(part, "length_seconds", 0, inner, subject)
+        if not part.length_seconds:
+            findings.add(f"{inner}.length_seconds", f"the length of {subject}", "must be above 0")
 
 
 def _find_in_spot(findings: Findings, spot: Spot, place: str, owner: str) -> None:
     findings.line(spot.label, f"{place}.label", f"the label of {owner}")
     findings.number(spot, "start_frames", -findings.day_frames, None, place, owner)
     findings.number(spot, "length_frames", 1, None, place, owner)
+    if spot.repeats or spot.every_frames:
+        findings.number(spot, "repeats", 0, MOST_REPEATS, place, owner)
+        findings.number(spot, "every_frames", 1 if spot.repeats else 0, None, place, owner)
     _find_in_file_use(findings, spot, place, owner)
 
 

@@ -93,7 +93,7 @@ class IdMaker:
     """Makes ids that a film has never had.
 
     `s12` is a scene, `k13` a card, `c14` a clip, `m15` a cue, `a16` a candidate, `f17` a spot, `l18` a camera
-    look. The edits see to it that the film's own count passes what they bring in.
+    look, `v19` a voice. The edits see to it that the film's own count passes what they bring in.
     """
 
     def __init__(self, film: Film) -> None:
@@ -118,6 +118,7 @@ def film_ids(film: Film) -> Iterable[str]:
             yield from content_ids(version.content)
     yield from (card.id for card in film.cards)
     yield from (look.id for look in film.camera_looks)
+    yield from (voice.id for voice in film.voices)
 
 
 def other_ids(film: Film, scene: Scene) -> dict[str, str]:
@@ -125,6 +126,7 @@ def other_ids(film: Film, scene: Scene) -> dict[str, str]:
     entries: tuple[Scene | Card, ...] = (*film.scenes, *film.cards)
     taken = {entry.id: entry_name(entry) for entry in entries}
     taken.update((look.id, f"camera look {quoted(look.name)}") for look in film.camera_looks)
+    taken.update((voice.id, f"voice {quoted(voice.name)}") for voice in film.voices)
     for other in film.scenes:
         if other.id != scene.id:
             taken.update(dict.fromkeys(content_ids(other.content), entry_name(other)))

@@ -26,6 +26,7 @@ from desk.film.model import (
     Person,
     ReviewCopy,
     Scene,
+    Voice,
 )
 from desk.film.rates import FILM_RATES
 from desk.film.reading import roll_lines
@@ -48,6 +49,7 @@ __all__ = [
     "find_in_proofs",
     "find_in_review_copies",
     "find_in_story",
+    "find_in_voice",
     "is_date",
 ]
 
@@ -76,6 +78,8 @@ def faults(film: Film) -> tuple[Fault, ...]:
         findings.number(film, name, 0, None, "", "the film")
     for index, look in enumerate(film.camera_looks):
         find_in_look(findings, look, f"camera_looks[{index}]")
+    for index, voice in enumerate(film.voices):
+        find_in_voice(findings, voice, f"voices[{index}]")
     for index, scene in enumerate(film.scenes):
         _find_in_scene(findings, scene, f"scenes[{index}]")
     for index, card in enumerate(film.cards):
@@ -215,6 +219,16 @@ def find_in_proofs(findings: Findings, scene: Scene, place: str) -> None:
         )
 
 
+def find_in_voice(findings: Findings, voice: Voice, place: str) -> None:
+    """Look at a voice."""
+    owner = f"voice {quoted(voice.name)}"
+    findings.id(voice.id, place, owner)
+    findings.line(voice.name, f"{place}.name", f"the name of {owner}")
+    if not voice.name.strip():
+        findings.add(f"{place}.name", f"the name of {owner}", "must not be empty")
+    findings.text(voice.note, f"{place}.note", f"the note of {owner}")
+
+
 def find_in_people(findings: Findings, people: tuple[Person, ...]) -> None:
     """Look at the people of a film."""
     for index, person in enumerate(people):
@@ -237,6 +251,7 @@ def find_in_delivery(findings: Findings, delivery: Delivery) -> None:
         findings.add(f"{place}.review_height", "the height of review copies", finding)
     findings.number(delivery, "integrated_lufs", -70, 0, place, owner)
     findings.number(delivery, "true_peak_dbtp", -24, 0, place, owner)
+    findings.number(delivery, "voices_lufs", -70, 0, place, owner)
     findings.number(delivery, "proofs_needed", 0, 100, place, owner)
 
 

@@ -57,6 +57,14 @@ class Motion(StrEnum):
     ROLL = "roll"
 
 
+class Compression(StrEnum):
+    """How far loud and soft are brought together."""
+
+    OFF = "off"
+    GENTLE = "gentle"
+    FIRM = "firm"
+
+
 @dataclass(frozen=True, slots=True)
 class Size:
     """A picture's size in pixels; both even."""
@@ -110,6 +118,7 @@ class ClipSound:
         lag_frames: Frames by which it runs on after the picture.
         fade_in_frames: Length of the fade at its start.
         fade_out_frames: Length of the fade at its end.
+        voice: Id of the voice that speaks, or "".
     """
 
     kind: SoundKind = SoundKind.OWN
@@ -120,6 +129,7 @@ class ClipSound:
     lag_frames: int = 0
     fade_in_frames: int = 0
     fade_out_frames: int = 0
+    voice: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,6 +162,19 @@ class Clip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MusicPart:
+    """A stretch of a piece of music.
+
+    Attributes:
+        in_seconds: Place in the file that sounds first.
+        length_seconds: How long, above 0.
+    """
+
+    in_seconds: Fraction
+    length_seconds: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
     """One piece of music tried for a cue.
 
@@ -163,6 +186,10 @@ class Candidate:
         gain_db: Gain, -96 to 24 dB.
         fade_in_frames: Length of the fade at the start.
         fade_out_frames: Length of the fade at the end.
+        under_voices_lu: How far it is meant to lie below the scene's voices, from which levelling finds the
+            gain, or None where the gain was set by ear.
+        parts: Stretches that follow each other, where it was made longer or shorter; none for the file as it
+            is from `in_seconds` on.
     """
 
     id: str
@@ -172,6 +199,23 @@ class Candidate:
     gain_db: float = 0.0
     fade_in_frames: int = 0
     fade_out_frames: int = 0
+    under_voices_lu: float | None = None
+    parts: tuple[MusicPart, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Duck:
+    """How music goes down while somebody speaks.
+
+    Attributes:
+        depth_db: By how much, above 0.
+        attack_ms: How long it takes to go down.
+        release_ms: How long it takes to come back.
+    """
+
+    depth_db: float = 8.0
+    attack_ms: float = 150.0
+    release_ms: float = 500.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +229,7 @@ class Cue:
         length_frames: 1 or more.
         candidates: All that were tried.
         chosen: Id of the chosen candidate, or "".
+        duck: How it goes down under speech, or None where it does not.
     """
 
     id: str
@@ -193,6 +238,7 @@ class Cue:
     length_frames: int
     candidates: tuple[Candidate, ...] = ()
     chosen: str = ""
+    duck: Duck | None = None
 
     @property
     def choice(self) -> Candidate | None:
@@ -215,6 +261,8 @@ class Spot:
         fade_in_frames: Length of the fade at the start.
         fade_out_frames: Length of the fade at the end.
         rights: Who made it and on what terms.
+        repeats: How many times more it sounds.
+        every_frames: From the start of one time to that of the next; with repeats, 1 or more.
     """
 
     id: str
@@ -227,6 +275,8 @@ class Spot:
     fade_in_frames: int = 0
     fade_out_frames: int = 0
     rights: Rights = Rights()
+    repeats: int = 0
+    every_frames: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +303,40 @@ class CameraLook:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A bell of an equaliser.
+
+    Attributes:
+        frequency_hz: Its middle, 20 to 20,000 Hz.
+        gain_db: Gain there, -24 to 24 dB.
+        q: How narrow it is, 0.1 to 20.
+    """
+
+    frequency_hz: float
+    gain_db: float
+    q: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VoiceChain:
+    """What is done to a voice in a scene, in this order.
+
+    Attributes:
+        voice: Id of the voice.
+        on: Whether it is heard.
+        low_cut_hz: What lies below is taken off; 0 for none, else 20 to 400 Hz.
+        bands: Bells, 3 at most.
+        compression: How far loud and soft are brought together.
+    """
+
+    voice: str
+    on: bool = True
+    low_cut_hz: float = 0.0
+    bands: tuple[Band, ...] = ()
+    compression: Compression = Compression.OFF
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SceneContent:
     """All of a scene that a lock closes over: what decides its picture and sound.
 
@@ -263,6 +347,8 @@ class SceneContent:
         no_music: Declared to have none.
         spots: The Effects lane.
         voices_levelled: The maker calls the voices level.
+        voice_chains: What is done to its voices, at most once for each.
+        voices_offset_lu: By how much its voices are meant to be louder than the film's, or softer.
         grade: The numbers.
         grade_note: The words.
     """
@@ -272,6 +358,8 @@ class SceneContent:
     no_music: bool = False
     spots: tuple[Spot, ...] = ()
     voices_levelled: bool = False
+    voice_chains: tuple[VoiceChain, ...] = ()
+    voices_offset_lu: float = 0.0
     grade: Grade = Grade()
     grade_note: str = ""
 
@@ -483,6 +571,21 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Voice:
+    """Somebody who speaks in the film.
+
+    Attributes:
+        id: Unique in the film.
+        name: Whose voice it is.
+        note: Words about it.
+    """
+
+    id: str
+    name: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Delivery:
     """What goes out.
 
@@ -490,12 +593,16 @@ class Delivery:
         review_height: Most lines of a review copy; 720 and 1280 columns is the usual box.
         integrated_lufs: Loudness target of the master.
         true_peak_dbtp: True-peak ceiling of the master.
+        voices_lufs: How loud speech is in the mix, before the master.
+        compression: How far the master brings loud and soft together.
         proofs_needed: Proofs since the last change that a lock asks for.
     """
 
     review_height: int = 720
     integrated_lufs: float = -14.0
     true_peak_dbtp: float = -1.0
+    voices_lufs: float = -23.0
+    compression: Compression = Compression.OFF
     proofs_needed: int = 1
 
 
@@ -529,6 +636,7 @@ class Film:
         fade_out_frames: Fade to black at the end.
         people: Who worked on it.
         camera_looks: One for each camera.
+        voices: Who speaks.
         delivery: What goes out.
         review_copies: Those made so far.
         next_id: Number for the next new id; only grows, so that no id is used twice.
@@ -548,6 +656,7 @@ class Film:
     fade_out_frames: int = 0
     people: tuple[Person, ...] = ()
     camera_looks: tuple[CameraLook, ...] = ()
+    voices: tuple[Voice, ...] = ()
     delivery: Delivery = Delivery()
     review_copies: tuple[ReviewCopy, ...] = ()
     next_id: int = 1

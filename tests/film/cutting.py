@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 
 from desk.errors import EditError
 from desk.film.edits import Edit
-from desk.film.model import CameraLook, Film, Placement, Scene, SceneContent, Size, SoundKind
+from desk.film.model import CameraLook, Film, Placement, Scene, SceneContent, Size, SoundKind, Voice
 from desk.film.rates import FILM_RATES, Rate
 from tests.film.editing import done
-from tests.film.films import random_clip, random_content
+from tests.film.films import VOICES, random_clip, random_content
 
 Frame: TypeAlias = tuple[str, Fraction] | None
 """What a frame shows: a source and the exact place in it, or None for black."""
@@ -74,9 +74,11 @@ def draft_film(seed: int) -> Film:
     rate = random.choice(FILM_RATES)
     scenes = []
     for index in range(2):
-        content = random_content(random, f"{index}_", ("l900",))
+        content = random_content(random, f"{index}_", ("l900",), VOICES)
         clips = tuple(
-            dataclasses.replace(random_clip(random, f"c{index}_{at}", ("l900",)), length_frames=length)
+            dataclasses.replace(
+                random_clip(random, f"c{index}_{at}", ("l900",), VOICES), length_frames=length
+            )
             for at, length in enumerate(random.choices([1, 2, 3, 7, 25, 60], k=random.randint(1, 5)))
         )
         content = dataclasses.replace(content, clips=clips)
@@ -89,6 +91,7 @@ def draft_film(seed: int) -> Film:
         scenes=tuple(scenes),
         order=tuple(Placement(entry=scene.id) for scene in scenes),
         camera_looks=(CameraLook(id="l900", name="Small camera"),),
+        voices=tuple(Voice(id=item, name=item) for item in VOICES),
         next_id=10,
     )
 

@@ -11,15 +11,18 @@ from desk.film.media import MediaFacts, PictureFacts, SoundFacts
 from desk.film.model import (
     CUT,
     Aside,
+    Band,
     CameraLook,
     Candidate,
     Card,
     CardKind,
     Clip,
     ClipSound,
+    Compression,
     CreditBlock,
     CreditRow,
     Cue,
+    Duck,
     Film,
     Fit,
     Framing,
@@ -30,6 +33,7 @@ from desk.film.model import (
     LockedMedia,
     LockedVersion,
     Motion,
+    MusicPart,
     Person,
     Placement,
     Proof,
@@ -39,12 +43,16 @@ from desk.film.model import (
     Size,
     SoundKind,
     Spot,
+    Voice,
+    VoiceChain,
 )
 from desk.film.paths import content_paths
 from desk.film.rates import FILM_RATES, Rate
 from desk.film.timecode import has_drop_frame
 
 RATE = Rate(24)
+VOICES = ("v910", "v911")
+PART = MusicPart(in_seconds=Fraction(7, 3), length_seconds=Fraction(1, 2))
 HASH, SHA256 = "0" * 32, "0" * 64
 
 
@@ -196,7 +204,9 @@ def random_grade(random: Random) -> Grade:
     return Grade(slope=channels(), offset=channels(), power=channels(), saturation=random.uniform(0, 2))
 
 
-def random_clip(random: Random, clip_id: str, cameras: Sequence[str] = ()) -> Clip:
+def random_clip(
+    random: Random, clip_id: str, cameras: Sequence[str] = (), voices: Sequence[str] = ()
+) -> Clip:
     kind = random.choice(list(SoundKind))
     return Clip(
         id=clip_id,
@@ -213,18 +223,28 @@ def random_clip(random: Random, clip_id: str, cameras: Sequence[str] = ()) -> Cl
             lead_frames=random.randint(0, 30),
             lag_frames=random.randint(0, 30),
             fade_in_frames=random.randint(0, 30),
+            voice=random.choice(("", *voices)),
         ),
         camera=random.choice(("", *cameras)),
         note=random.choice(LINES),
     )
 
 
-def random_content(random: Random, tag: str, cameras: Sequence[str] = ()) -> SceneContent:
+def random_content(
+    random: Random, tag: str, cameras: Sequence[str] = (), voices: Sequence[str] = ()
+) -> SceneContent:
     """A scene's content; `tag` makes its ids unlike those of others."""
     cues = []
     for index in range(random.randint(0, 2)):
         candidates = tuple(
-            Candidate(id=f"a{tag}{index}{at}", file=random.choice(PATHS), gain_db=random.randint(-20, 6))
+            Candidate(
+                id=f"a{tag}{index}{at}",
+                file=random.choice(PATHS),
+                gain_db=random.randint(-20, 6),
+                under_voices_lu=random.choice([None, 0, 12.5]),
+                parts=(MusicPart(in_seconds=Fraction(7, 3), length_seconds=Fraction(1, 2)),)
+                * random.randint(0, 2),
+            )
             for at in range(random.randint(0, 2))
         )
         cues.append(
@@ -234,10 +254,13 @@ def random_content(random: Random, tag: str, cameras: Sequence[str] = ()) -> Sce
                 length_frames=random.randint(1, 300),
                 candidates=candidates,
                 chosen=random.choice(("", *(item.id for item in candidates))),
+                duck=random.choice([None, Duck(), Duck(depth_db=4, attack_ms=0, release_ms=1000)]),
             )
         )
     return SceneContent(
-        clips=tuple(random_clip(random, f"c{tag}{index}", cameras) for index in range(random.randint(0, 3))),
+        clips=tuple(
+            random_clip(random, f"c{tag}{index}", cameras, voices) for index in range(random.randint(0, 3))
+        ),
         cues=tuple(cues),
         spots=tuple(
             Spot(
@@ -245,9 +268,23 @@ def random_content(random: Random, tag: str, cameras: Sequence[str] = ()) -> Sce
                 file=random.choice(PATHS),
                 start_frames=random.randint(-5, 90),
                 length_frames=random.randint(1, 50),
+                repeats=random.choice([0, 0, 3]),
+                every_frames=random.randint(1, 40),
             )
             for index in range(random.randint(0, 2))
         ),
+        voice_chains=tuple(
+            VoiceChain(
+                voice=voice,
+                on=random.random() < 0.5,
+                low_cut_hz=random.choice([0, 80]),
+                bands=(Band(frequency_hz=3000, gain_db=random.uniform(-6, 6)),) * random.randint(0, 3),
+                compression=random.choice(list(Compression)),
+            )
+            for voice in voices
+            if random.random() < 0.5
+        ),
+        voices_offset_lu=random.choice([0, -3, 2.5]),
         no_music=random.random() < 0.5,
         voices_levelled=random.random() < 0.5,
         grade=random_grade(random),
@@ -257,10 +294,10 @@ def random_content(random: Random, tag: str, cameras: Sequence[str] = ()) -> Sce
 
 def random_scene(random: Random, index: int, cameras: Sequence[str]) -> Scene:
     """A scene with all that it may have been through."""
-    content = random_content(random, f"{index}_", cameras)
+    content = random_content(random, f"{index}_", cameras, VOICES)
     history = []
     for version in range(random.randint(0, 2)):
-        past = random_content(random, f"{index}_", cameras)
+        past = random_content(random, f"{index}_", cameras, VOICES)
         lock = Lock(
             version=version + 1, date="2026-03-01", content=fingerprint(past), media=locked_media(past)
         )
@@ -314,6 +351,7 @@ def random_film(seed: int) -> Film:
         fade_in_frames=random.randint(0, 30),
         people=(Person(name="Ida Holm", roles=("Camera",)),),
         camera_looks=tuple(CameraLook(id=item, name=item) for item in cameras),
+        voices=tuple(Voice(id=item, name=item) for item in VOICES),
         next_id=random.randint(1, 12),
     )
 

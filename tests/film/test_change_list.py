@@ -13,6 +13,7 @@ from desk.film.model import (
     Candidate,
     Clip,
     ClipSound,
+    Compression,
     Fit,
     Framing,
     Grade,
@@ -22,7 +23,7 @@ from desk.film.model import (
     Spot,
 )
 from desk.film.rates import Rate
-from tests.film.films import random_content, small_film
+from tests.film.films import VOICES, random_content, small_film
 
 CONTENT = small_film().scenes[0].content
 RATE = Rate(24)
@@ -162,7 +163,10 @@ def test_sound_and_grade():
 
 @given(st.integers(0, 2**32), st.integers(0, 2**32))
 def test_there_are_changes_exactly_where_the_versions_differ(first, second):
-    before, after = random_content(Random(first), "x"), random_content(Random(second), "x")
+    before, after = (
+        random_content(Random(first), "x", voices=VOICES),
+        random_content(Random(second), "x", voices=VOICES),
+    )
     assert change_list(before, before, RATE) == ()
     assert bool(change_list(before, after, RATE)) == (before != after)
     assert all(line.isprintable() for line in change_list(before, after, RATE))
@@ -172,7 +176,7 @@ def test_there_are_changes_exactly_where_the_versions_differ(first, second):
 def test_a_change_of_any_one_field_is_told(data):
     """Every field of a content, found by going through the values themselves, so that a new one is not
     forgotten."""
-    content = random_content(Random(data.draw(st.integers(0, 2**32))), "x")
+    content = random_content(Random(data.draw(st.integers(0, 2**32))), "x", voices=VOICES)
     places = list(_places(content))
     place, value = data.draw(st.sampled_from(places))
     other = _other(value)
@@ -195,7 +199,7 @@ def _places(value, place=()):
 def _other(value):
     if isinstance(value, bool):
         return not value
-    if isinstance(value, Fit | SoundKind):
+    if isinstance(value, Compression | Fit | SoundKind):
         return next(item for item in type(value) if item is not value)
     if isinstance(value, int | float | Fraction):
         return value + 1

@@ -5,16 +5,19 @@ from fractions import Fraction
 
 from desk.film.model import (
     Aside,
+    Band,
     CameraLook,
     Candidate,
     Card,
     CardKind,
     Clip,
     ClipSound,
+    Compression,
     CreditBlock,
     CreditRow,
     Cue,
     Delivery,
+    Duck,
     Film,
     Fit,
     Framing,
@@ -25,6 +28,7 @@ from desk.film.model import (
     LockedMedia,
     LockedVersion,
     Motion,
+    MusicPart,
     Person,
     Placement,
     Proof,
@@ -35,6 +39,8 @@ from desk.film.model import (
     Size,
     SoundKind,
     Spot,
+    Voice,
+    VoiceChain,
 )
 from desk.film.rates import Rate
 
@@ -57,7 +63,6 @@ CONTENT = SceneContent(
             source="footage/01 kiosk/A001 #1.mov",
             in_seconds=Fraction(1001, 30000),
             length_frames=48,
-            gap_frames=7,
             speed=Fraction(1, 4),
             framing=Framing(fit=Fit.FILL, scale=1.25, x=-0.1, y=0.05),
             sound=ClipSound(
@@ -125,7 +130,7 @@ LOCK = Lock(
     reason="the horn is a stand-in",
 )
 
-EVERY_FIELD = Film(
+AS_FORMAT_1_BEGAN = Film(
     title="The Ticket Not Yet Printed",
     rate=Rate(30000, 1001),
     size=Size(1920, 1080),
@@ -198,19 +203,43 @@ EVERY_FIELD = Film(
     ),
     next_id=8,
 )
+"""A legal film with each field that there was at the beginning away from its default somewhere."""
+
+
+def _with_later_fields(film: Film) -> Film:
+    first, *others = film.scenes
+    content = first.content
+    clip, cue, spot = content.clips[0], content.cues[0], content.spots[0]
+    clip = dataclasses.replace(clip, gap_frames=7, sound=dataclasses.replace(clip.sound, voice="voice-9"))
+    part = MusicPart(in_seconds=Fraction(7, 3), length_seconds=Fraction(41, 2))
+    candidate = dataclasses.replace(cue.candidates[0], under_voices_lu=14.5, parts=(part,))
+    duck = Duck(depth_db=6.0, attack_ms=80.0, release_ms=900.0)
+    cue = dataclasses.replace(cue, candidates=(candidate, *cue.candidates[1:]), duck=duck)
+    chain = VoiceChain(
+        voice="voice-9",
+        on=False,
+        low_cut_hz=80.0,
+        bands=(Band(frequency_hz=3200.0, gain_db=2.5, q=0.7),),
+        compression=Compression.GENTLE,
+    )
+    content = dataclasses.replace(
+        content,
+        clips=(clip, *content.clips[1:]),
+        cues=(cue, *content.cues[1:]),
+        spots=(dataclasses.replace(spot, repeats=2, every_frames=40), *content.spots[1:]),
+        voice_chains=(chain,),
+        voices_offset_lu=-2.0,
+    )
+    return dataclasses.replace(
+        film,
+        scenes=(dataclasses.replace(first, content=content), *others),
+        voices=(Voice(id="voice-9", name="The passenger", note="close, soft"),),
+        delivery=dataclasses.replace(film.delivery, voices_lufs=-25.0, compression=Compression.FIRM),
+    )
+
+
+EVERY_FIELD = _with_later_fields(AS_FORMAT_1_BEGAN)
 """A legal film that holds every kind of value, each field away from its default somewhere."""
-
-
-def _without_gaps(film: Film) -> Film:
-    def first(scene: Scene) -> Scene:
-        clips = tuple(dataclasses.replace(clip, gap_frames=0) for clip in scene.content.clips)
-        return dataclasses.replace(scene, content=dataclasses.replace(scene.content, clips=clips))
-
-    return dataclasses.replace(film, scenes=tuple(first(scene) for scene in film.scenes))
-
-
-AS_FORMAT_1_BEGAN = _without_gaps(EVERY_FIELD)
-"""The same with the fields that came later at their defaults: black before a clip."""
 
 SMALLEST = Film(title="Untitled", rate=Rate(25), size=Size(1280, 720), start_frames=90_000)
 """A film with nothing in it."""
