@@ -96,7 +96,8 @@ def run(
                 raise Cancelled
         process.wait()
     finally:
-        _end(process)
+        # At the lowest priority it would not come to ending by itself, and what it wrote is thrown away.
+        _end(process, grace_seconds=0 if low_priority else _GRACE_SECONDS)
         for reader in readers:
             reader.join()
         for stream in (process.stdout, process.stderr):
@@ -132,14 +133,14 @@ def _hold(process: "subprocess.Popen[str]", *, stands: bool) -> None:
         process.send_signal(signal.SIGSTOP if stands else signal.SIGCONT)
 
 
-def _end(process: "subprocess.Popen[str]") -> None:
+def _end(process: "subprocess.Popen[str]", *, grace_seconds: float) -> None:
     if process.poll() is not None:
         return
     process.terminate()
     # One that stands still has to go on to be able to end.
     _hold(process, stands=False)
     try:
-        process.wait(_GRACE_SECONDS)
+        process.wait(grace_seconds)
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()
