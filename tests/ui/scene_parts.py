@@ -1,6 +1,7 @@
 """What the tests of a scene's parts share: media that are known without files, and pictures of one colour."""
 
 import dataclasses
+from collections.abc import Iterable
 from fractions import Fraction
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -27,9 +28,17 @@ class KnownMedia(QObject):
     def __init__(self, known: dict[str, MediaFacts | MediaTrouble], parent: QObject):
         super().__init__(parent)
         self.facts = known
+        self.asked: tuple[str, ...] = ()
 
     def is_present(self, path: str) -> bool:
         return not isinstance(self.facts.get(path), MediaTrouble)
+
+    def also(self, paths: Iterable[str]) -> None:
+        self.asked = tuple(paths)
+
+    def source_seconds(self) -> dict[str, Fraction]:
+        read = {path: facts for path, facts in self.facts.items() if isinstance(facts, MediaFacts)}
+        return {path: facts.picture.seconds for path, facts in read.items() if facts.picture}
 
     def now(self, **known: object) -> None:
         """Learn other facts and tell of it."""

@@ -32,9 +32,11 @@ class FolderRelinking(QObject):
     """Looks for all missing files of the film in a folder and below it, and relinks them in one step.
 
     Signals:
+        started: It looks now.
         finished: What was asked for is over; a `FolderRelinks`, or None where nothing was looked for.
     """
 
+    started = Signal()
     finished = Signal(object)
 
     def __init__(self, bench: Bench, parent: QWidget) -> None:
@@ -70,6 +72,7 @@ class FolderRelinking(QObject):
         self._job.succeeded.connect(self._on_found)
         self._job.failed.connect(self._bench.messages.fault)
         self._job.finished.connect(self._on_job_finished)
+        self.started.emit()
 
     def stop(self) -> None:
         """Look no further; the film stays as it is."""
