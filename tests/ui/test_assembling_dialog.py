@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester
-from PySide6.QtWidgets import QAbstractButton, QLineEdit, QRadioButton
+from PySide6.QtWidgets import QAbstractButton, QLineEdit, QRadioButton, QWidget
 
 from desk.assembly.outlook import running_order
 from desk.files import sample_hash, whole_hash
@@ -228,6 +228,27 @@ def test_a_film_with_something_in_the_way_can_not_be_assembled(tmp_path, make_be
     settle(qtbot, dialog)
     assert dialog.reason.text() == ""
     assert dialog.assemble_button.isEnabled()
+
+
+def test_it_does_not_cover_what_was_gone_to(bench, assembling, qtbot):
+    window = QWidget()
+    qtbot.addWidget(window)
+    window.resize(1400, 800)
+    window.show()
+    dialog = AssembleDialog(bench, assembling, window)
+    dialog.show()
+    settle(qtbot, dialog)
+    dialog.problems.go_button.click()
+    assert bench.choice.entry
+    assert not dialog.isVisible()
+
+
+def test_an_empty_film_says_so(make_bench, tmp_path, qtbot):
+    bench = make_bench(make_film(RATE), tmp_path / "empty")
+    dialog = AssembleDialog(bench, Assembling(bench, bench.session))
+    qtbot.addWidget(dialog)
+    settle(qtbot, dialog)
+    assert dialog.going_in.text() == "Nothing is in the running order."
 
 
 def test_nothing_locked_says_what_to_do(open_dialog, qtbot):

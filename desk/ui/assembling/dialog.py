@@ -167,6 +167,7 @@ class AssembleDialog(QDialog):
 
     def _follow(self) -> None:
         self.choices.changed.connect(self._ask)
+        self.problems.went.connect(self._on_went)
         self._forecaster.told.connect(self._on_told)
         self._forecaster.failed.connect(self._on_forecast_failed)
         self._bench.session.changed.connect(self._on_film_changed)
@@ -264,6 +265,14 @@ class AssembleDialog(QDialog):
         if self._forecast.refusal is not None:
             return str(self._forecast.refusal)
         return what_blocks(self._forecast.outlook)
+
+    def _on_went(self) -> None:
+        """Get out of the way of what was gone to; beside the window, on another screen, it may stay."""
+        parent = self.parentWidget()
+        window = parent.window() if parent is not None else None
+        if window is not None and window.frameGeometry().intersects(self.frameGeometry()):
+            self.reject()
+            window.activateWindow()
 
     def _on_assemble(self) -> None:
         wishes = self.choices.wishes

@@ -1,6 +1,6 @@
 """What stands in the way of an assembly and what deserves a look, with a way to get there."""
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QListView, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from desk.film.problem import Problem, Severity
@@ -56,7 +56,13 @@ class ProblemModel(QAbstractListModel):
 
 
 class ProblemList(QWidget):
-    """Problems. “Go there”, Return or a double click shows the sheet of what one is about."""
+    """Problems. “Go there”, Return or a double click shows the sheet of what one is about.
+
+    Signals:
+        went: That sheet is shown.
+    """
+
+    went = Signal()
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -126,6 +132,7 @@ class ProblemList(QWidget):
         problem = self._current()
         if problem is not None:
             go_to_entry(self._bench, problem.place)
+            self.went.emit()
 
 
 def _next_row(problems: tuple[Problem, ...], before: Problem | None, row: int) -> int:

@@ -25,6 +25,8 @@ def shown_size(size: Size) -> str:
 def what_goes_in(film: Film, layout: Layout) -> str:
     """Return how much of the running order is in an assembly."""
     entries, out = counted(len(film.order), "entry"), len(layout.left_out)
+    if not film.order:
+        return "Nothing is in the running order."
     if not out:
         return f"All {entries} of the running order." if len(film.order) != 1 else f"{entries}."
     return f"{len(layout.slots):,} of {entries}; {out:,} left out."
