@@ -397,7 +397,7 @@ def test_a_proof_is_noted(qtbot, unsettled):
         dialog.date_field.setDate(QDate(2026, 3, 1))
         dialog.by_field.setText("Ida Holm")
         qtbot.keyClicks(dialog.remark_field, "Horn too early.")
-        qtbot.mouseClick(dialog.add_button, Qt.MouseButton.LeftButton)
+        qtbot.keyClick(dialog.remark_field, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
 
     is_done_undone_and_redone(bench, noted)
     (proof,) = bench.session.film.scene("s2").proofs

@@ -3,7 +3,8 @@
 import datetime
 from dataclasses import dataclass
 
-from PySide6.QtCore import QDate, QLocale
+from PySide6.QtCore import QDate, QLocale, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDateEdit,
     QDialog,
@@ -73,6 +74,7 @@ class ProofDialog(QDialog):
         self.fault.hide()
         add = QPushButton("Add proof", self)
         add.setProperty("kind", "main")
+        add.setToolTip("Ctrl+Return")
         self.add_button = add
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel, parent=self)
         buttons.addButton(add, QDialogButtonBox.ButtonRole.AcceptRole)
@@ -112,6 +114,14 @@ class ProofDialog(QDialog):
             return
         settings().setValue(_LAST_NAME, answer.by)
         super().accept()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        # Return alone begins a line of the remark.
+        is_return = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if is_return and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.accept()
+        else:
+            super().keyPressEvent(event)
 
 
 def _qt_date(date: str) -> QDate:
