@@ -9,7 +9,15 @@ import pytest
 from PySide6.QtCore import QMimeData, QObject, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QAbstractItemModelTester
-from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QComboBox, QLineEdit, QPlainTextEdit
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
+    QComboBox,
+    QLineEdit,
+    QPlainTextEdit,
+    QStyle,
+    QStyleOptionComboBox,
+)
 from shiboken6 import isValid
 
 from desk.cli.main import main
@@ -22,7 +30,7 @@ from desk.store.folder import desk_folder
 from desk.store.project import new_project, open_film
 from desk.ui.job_runner import JobRunner
 from desk.ui.messages import Messages
-from desk.ui.start.format_choice import rate_text, size_text
+from desk.ui.start.format_choice import FormatChoice, rate_text, size_text
 from desk.ui.start.new_film import NewFilmDialog
 from desk.ui.start.places import proposed_project, proposed_title
 from desk.ui.start.preview_panel import HINT
@@ -173,6 +181,24 @@ def test_the_preview_is_the_film_that_the_footage_makes(read, rushes, tmp_path):
     assert dialog.format.why() == made.why
     assert dialog.format.rate_box.currentText().startswith("25")
     assert dialog.format.size_box.currentText().startswith("64 × 36")
+
+
+@pytest.mark.parametrize("size", [Size(1024, 540), Size(2048, 1080)])
+def test_the_size_that_is_proposed_can_be_read_whole(theme, qtbot, size):
+    """2048 × 1080 is said with what it is called."""
+    choice = FormatChoice()
+    qtbot.addWidget(choice)
+    choice.resize(712, 64)
+    choice.show()
+    choice.propose(Rate(25), size, "As most of the clips.")
+    box = choice.size_box
+    option = QStyleOptionComboBox()
+    box.initStyleOption(option)
+    room = box.style().subControlRect(
+        QStyle.ComplexControl.CC_ComboBox, option, QStyle.SubControl.SC_ComboBoxEditField, box
+    )
+    assert box.currentText().endswith("(as the footage)")
+    assert room.width() >= box.fontMetrics().horizontalAdvance(box.currentText())
 
 
 def test_title_and_project_folder_are_proposed_beside_the_footage(read, rushes):

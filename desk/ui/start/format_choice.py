@@ -23,6 +23,7 @@ SIZES = (
 )
 _OTHER = "Another size…"
 _MARK = "  (as the footage)"
+_MOST_SIZE_PX = 340
 
 
 class FormatChoice(QWidget):
@@ -130,10 +131,12 @@ class FormatChoice(QWidget):
         row.addWidget(self.rate_box)
         row.addWidget(QLabel("frames a second"))
         row.addSpacing(8)
-        row.addWidget(self.size_box)
+        # A size with what it is called takes the room that the fields of another size leave.
+        self.size_box.setMaximumWidth(_MOST_SIZE_PX)
+        row.addWidget(self.size_box, 1)
         for part in (self.width_box, self._times, self.height_box):
             row.addWidget(part)
-        row.addStretch(1)
+        row.addStretch(0)
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setVerticalSpacing(4)
