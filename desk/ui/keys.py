@@ -237,9 +237,9 @@ def _keys_of(action: QAction) -> tuple[str, ...]:
 
 
 def _is_rare(key: QKeySequence) -> bool:
-    """Return whether a key is one with a word on it, such as `Open`, that ordinary keyboards lack."""
+    """Return whether a key is one that ordinary keyboards lack: F13 and on, or one with a word on it."""
     first: QKeyCombination = key[0]  # type: ignore[index]
-    return bool(first.key() > Qt.Key.Key_Direction_R)
+    return bool(Qt.Key.Key_F13 <= first.key() <= Qt.Key.Key_F35 or first.key() > Qt.Key.Key_Direction_R)
 
 
 def _caps(key: str) -> list[str]:

@@ -136,6 +136,9 @@ def test_keys_that_few_keyboards_have_stand_back(window):
     action.setShortcuts([QKeySequence("Ctrl+O"), QKeySequence(Qt.Key.Key_Open)])
     only = QAction("Play", window)
     only.setShortcut(QKeySequence(Qt.Key.Key_MediaPlay))
-    (_, first), (_, second) = keys_by_menu([action, only])["Other"]
+    undo = QAction("Undo", window)
+    undo.setShortcuts([QKeySequence("Ctrl+Z"), QKeySequence(Qt.Key.Key_F14)])
+    (_, first), (_, second), (_, third) = keys_by_menu([action, only, undo])["Other"]
     assert first == ("Ctrl+O",)
+    assert third == ("Ctrl+Z",)
     assert len(second) == 1
