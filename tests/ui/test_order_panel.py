@@ -8,6 +8,7 @@ from desk.film import edits
 from desk.film.model import CardKind, Film
 from desk.ui.order import commands
 from desk.ui.order.dialogs import NumberDialog, ReasonDialog
+from desk.ui.order.filter import Shown
 from desk.ui.order.menu import MenuRow
 from desk.ui.order.panel import OrderPanel
 from tests.film.editing import locked, ready
@@ -134,6 +135,17 @@ def test_one_of_several_chosen_elsewhere_is_chosen_alone(panel, bench, qtbot):
     assert panel.selected() == ("s1",)
     panel.set_aside()
     assert order(bench.session.film) == "k1 s2 s4 k2"
+
+
+def test_escape_in_the_filter_shows_all_rows_again(panel, qtbot):
+    field = panel.findChild(QLineEdit)
+    field.setFocus()
+    qtbot.keyClicks(field, "kiosk")
+    panel.filter.set_shown(Shown.DRAFTS)
+    assert len(panel.shown()) < len(FILM.order)
+    qtbot.keyClick(field, KEY.Key_Escape)
+    assert panel.shown() == tuple(item.entry for item in FILM.order)
+    assert not panel.filter.is_on
 
 
 def test_the_heading_escape_and_the_empty_space_choose_the_film(panel, bench, qtbot):
@@ -392,6 +404,19 @@ def test_a_number_that_is_taken_is_told_at_once_and_one_that_fits_is_offered(qtb
     assert dialog.field.text() == "1A"
     assert dialog.renumber.isEnabled()
     assert dialog.warning.text() == ""
+    assert not dialog.offer.isEnabled()
+
+
+def test_the_number_that_a_scene_has_is_offered_again_after_another_was_typed(qtbot, theme):
+    film = edits.insert_scene(FILM, 2).after
+    new = next(scene for scene in film.scenes if scene.id not in FILM.entries())
+    dialog = NumberDialog(film, new.id)
+    qtbot.addWidget(dialog)
+    assert not dialog.offer.isEnabled()
+    dialog.field.setText("2")
+    assert dialog.offer.isEnabled()
+    dialog.offer.click()
+    assert dialog.field.text() == new.number
 
 
 def lines(menu: list[MenuRow | None], *, enabled: bool) -> set[str]:
@@ -488,8 +513,6 @@ def test_the_field_searches_all_words(panel, text, expected):
 
 
 def test_states_are_filtered(make_bench, make_panel):
-    from desk.ui.order.filter import Shown
-
     film = locked(ready(FILM, "s2"), "s2")
     panel = make_panel(make_bench(film))
     expected = {

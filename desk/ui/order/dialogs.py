@@ -76,8 +76,8 @@ class NumberDialog(QDialog):
         self.field.setAccessibleName("Number")
         self.field.selectAll()
         told = QLabel(
-            f"Where it stands, {fits} fits. Numbers stay with their scenes when the order changes; a scene "
-            "put in between takes a letter.",
+            f"A scene that is new in this place would be {fits}. Numbers stay with their scenes when the "
+            "order changes; a scene put in between takes a letter.",
             self,
         )
         told.setWordWrap(True)
@@ -89,7 +89,6 @@ class NumberDialog(QDialog):
         self.renumber = self.buttons.addButton("Renumber", QDialogButtonBox.ButtonRole.AcceptRole)
         _make_main(self.renumber)
         self.offer = self.buttons.addButton(f"Use {fits}", QDialogButtonBox.ButtonRole.ActionRole)
-        self.offer.setEnabled(fits != scene.number)
         self.buttons.addButton(QDialogButtonBox.StandardButton.Cancel)
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
@@ -127,3 +126,4 @@ class NumberDialog(QDialog):
             told = error.message
         self.warning.setText(told)
         self.renumber.setEnabled(not told)
+        self.offer.setEnabled(self.field.text().strip() != self._fits)

@@ -2,8 +2,8 @@
 
 from enum import StrEnum
 
-from PySide6.QtCore import Signal
-from PySide6.QtGui import QAction
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QWidget
 
 from desk.ui.look.icons import icon
@@ -133,6 +133,13 @@ class FilterBar(QWidget):
         self.set_shown(Shown.EVERYTHING)
         self.blockSignals(before)
         self.changed.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        # The field and the choice have no use for Escape and pass it on.
+        if event.key() == Qt.Key.Key_Escape and self.is_on:
+            self.clear()
+        else:
+            super().keyPressEvent(event)
 
     def _on_edited(self) -> None:
         self.changed.emit()
