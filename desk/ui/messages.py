@@ -90,7 +90,8 @@ class Messages(QObject):
             dangerous: Whether the first answer loses something, so that Cancel is what Return presses.
         """
         box = QMessageBox(self._window)
-        box.setIcon(QMessageBox.Icon.Warning if dangerous else QMessageBox.Icon.Question)
+        # The text is a question by itself; the icon is for what would be lost.
+        box.setIcon(QMessageBox.Icon.Warning if dangerous else QMessageBox.Icon.NoIcon)
         box.setText(question)
         box.setInformativeText(advice)
         does = box.addButton(first, QMessageBox.ButtonRole.AcceptRole)

@@ -8,15 +8,25 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QPushButton, QRadioButton, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QDialogButtonBox,
+    QHBoxLayout,
+    QPushButton,
+    QRadioButton,
+    QWidget,
+)
 
 import desk.ui
 from desk.cards.fonts import resource_folder
+from desk.errors import DeskError
 from desk.ui.look import type as types
 from desk.ui.look.marks import Mark, paint_mark
 from desk.ui.look.palette import DARK, LIGHT, Palette
 from desk.ui.look.style import style_sheet
 from desk.ui.look.theme import Appearance
+from desk.ui.messages import Messages
 from tests.ui.pixels import alphas, blank, greys
 
 PALETTES = pytest.mark.parametrize("look", [DARK, LIGHT], ids=["dark", "light"])
@@ -173,9 +183,13 @@ def test_ticks_and_arrows_are_there_in_the_palette_s_colours(look):
     assert names
     for name in names:
         text = (resource_folder() / "icons" / "controls" / name).read_text(encoding="utf-8")
-        wanted = {"tick-off": look.outline, "tick": look.on_pencil, "done": look.ink, "dot": look.ink}.get(
-            name.rsplit("-", 1)[0], look.dim
-        )
+        wanted = {
+            "tick-off": look.outline,
+            "tick": look.on_pencil,
+            "done": look.ink,
+            "dot": look.ink,
+            "warning": look.broken,
+        }.get(name.rsplit("-", 1)[0], look.dim)
         assert f'stroke="{wanted}"' in text, name
 
 
@@ -226,3 +240,26 @@ def test_focus_of_a_button_is_seen(button_kind, appearance, theme, qtbot):
     assert plain.shape == focused.shape
     # A line of 2 px at least along the longest side.
     assert (abs(plain - focused) > 24).sum() >= button.width()
+
+
+def test_buttons_of_dialogs_bear_no_pictures_of_the_platform(theme, qtbot):
+    box = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
+    qtbot.addWidget(box)
+    box.show()
+    assert all(button.icon().isNull() for button in box.buttons())
+    # The platform without a screen has none anyway; where it has, the style says no.
+    assert "dialogbuttonbox-buttons-have-icons: 0" in style_sheet(theme.palette)
+
+
+def test_the_warning_of_a_message_is_drawn_for_the_program(theme, qtbot):
+    window = QWidget()
+    qtbot.addWidget(window)
+    window.show()
+    messages = Messages(window)
+    messages.set_window(window)
+    messages.fault(DeskError("The film is not saved."))
+    box = QApplication.activeModalWidget()
+    seen = box.iconPixmap().toImage()
+    shades = {seen.pixelColor(x, y).name() for x in range(seen.width()) for y in range(seen.height())}
+    assert theme.palette.broken in shades
+    box.close()

@@ -27,6 +27,8 @@ def style_sheet(look: Palette) -> str:
 * {{ color: {look.ink}; }}
 *:disabled {{ color: {look.outline}; }}
 QMainWindow, QDialog, QMessageBox {{ background: {look.bench}; }}
+QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
+QMessageBox {{ messagebox-warning-icon: {drawn("warning")}; }}
 QToolTip {{
     background: {look.row_chosen}; color: {look.ink}; border: 1px solid {look.outline}; padding: 4px;
 }}
