@@ -156,9 +156,8 @@ def _filtered(frames: list[VideoFrame], name: str, arguments: str) -> list[Video
     """Return what a filter of ffmpeg makes of some frames."""
     model = frames[0]
     graph = Graph()
-    source = graph.add_buffer(
-        width=model.width, height=model.height, format=model.format, time_base=model.time_base
-    )
+    clock = model.time_base or Fraction(1, 1000)
+    source = graph.add_buffer(width=model.width, height=model.height, format=model.format, time_base=clock)
     graph.link_nodes(source, graph.add(name, arguments), graph.add("buffersink"))
     graph.configure()
     for frame in [*frames, None]:
