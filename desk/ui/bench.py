@@ -8,6 +8,7 @@ from desk.ui.job_runner import JobRunner
 from desk.ui.look.theme import Theme
 from desk.ui.media import Media
 from desk.ui.messages import Messages
+from desk.ui.proxies import Proxies
 from desk.ui.saving import Saving
 from desk.ui.session import Session
 from desk.ui.status import Statuses
@@ -26,6 +27,7 @@ class Bench:
         media: What is known of its files.
         statuses: How each scene stands.
         thumbnails: Small pictures of footage.
+        proxies: Small copies of heavy footage, for looking at it.
         jobs: Long work beside the window.
         theme: Colours in use.
         messages: Says things to the person.
@@ -38,6 +40,7 @@ class Bench:
     media: Media
     statuses: Statuses
     thumbnails: Thumbnails
+    proxies: Proxies
     jobs: JobRunner
     theme: Theme
     messages: Messages

@@ -10,6 +10,7 @@ from desk.ui.job_runner import JobRunner
 from desk.ui.look.theme import Theme
 from desk.ui.media import Media
 from desk.ui.messages import Messages
+from desk.ui.proxies import Proxies
 from desk.ui.saving import Saving
 from desk.ui.session import Session
 from desk.ui.status import Statuses
@@ -34,6 +35,9 @@ def lay_bench(
     media = Media(session, jobs, parent)
     choice = Choice(parent)
     session.refused.connect(messages.refusal)
+    proxies = Proxies(session, media, jobs, parent)
+    # Cutting goes on without it: said in passing.
+    proxies.failed.connect(messages.refusal)
     return Bench(
         session=session,
         saving=Saving(session, opened, jobs, parent),
@@ -42,6 +46,7 @@ def lay_bench(
         media=media,
         statuses=Statuses(session, media, parent),
         thumbnails=Thumbnails(session, media, jobs, parent),
+        proxies=proxies,
         jobs=jobs,
         theme=theme,
         messages=messages,
