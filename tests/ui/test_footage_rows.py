@@ -7,7 +7,7 @@ import pytest
 from desk.film.model import Candidate, Clip, ClipSound, Cue, SceneContent, SoundKind, Spot
 from desk.film.rates import Rate
 from desk.ui.cutting.footage_menu import FootageCommand, offers
-from desk.ui.cutting.footage_rows import FootageKind, footage_rows, kind_of, matches, shot_order
+from desk.ui.cutting.footage_rows import FootageKind, FootageRows, kind_of, matches
 from tests.film.films import facts
 from tests.ui.scene_parts import MISSING
 
@@ -22,10 +22,10 @@ def clip(clip_id, source, **sound):
 def rows(content=None, *names, folder=FOLDER, added=(), known=None):
     files = tuple(f"{folder}/{name}" for name in names)
     known = {path: facts() for path in files} if known is None else known
-    return footage_rows(
+    return FootageRows().of(
         content or SceneContent(),
         folder=folder,
-        files=shot_order(files, known),
+        files=files,
         added=added,
         known=known,
         rate=RATE,
@@ -75,6 +75,28 @@ def test_every_use_counts():
         "m/1.wav": 0,
         "m/2.wav": 1,
     }
+
+
+def test_rows_that_were_made_before_follow_what_changes():
+    making = FootageRows()
+    path = "footage/2/a.mov"
+    used = SceneContent(clips=(clip("c1", path),))
+
+    def of(content, known, rate=RATE, folder=FOLDER, added=()):
+        files = (path,) if folder else ()
+        (row,) = making.of(content, folder=folder, files=files, added=added, known=known, rate=rate)
+        return row
+
+    known = {path: facts(2)}
+    first = of(SceneContent(), known)
+    assert of(SceneContent(), known) is first
+    assert of(used, known).uses == 1
+    assert of(SceneContent(), known) == first
+    assert of(SceneContent(), {path: facts(3)}).length == "0:03:00"
+    assert of(SceneContent(), {path: MISSING}).trouble == "missing"
+    assert of(SceneContent(), known, Rate(50)).length == "0:02:00"
+    assert of(used, known, folder="").origin == "from 2"
+    assert of(SceneContent(), known, folder="", added=(path,)).is_added
 
 
 def test_what_is_said_of_footage_and_sound():

@@ -19,7 +19,7 @@ from desk.ui.cutting.footage_folder import FolderFiles, FolderWatch
 from desk.ui.cutting.footage_menu import MISSING, FootageCommand, offers
 from desk.ui.cutting.footage_model import FootageModel, footage_in
 from desk.ui.cutting.footage_relinking import FolderRelinking
-from desk.ui.cutting.footage_rows import FootageKind, FootageRow, footage_rows, shot_order
+from desk.ui.cutting.footage_rows import FootageKind, FootageRow, FootageRows
 from desk.ui.cutting.footage_state import FolderState
 from desk.ui.cutting.footage_view import FootageView
 from desk.ui.labels import note, say
@@ -64,6 +64,7 @@ class FootageList(QWidget):
         self._added: dict[str, tuple[str, ...]] = {}
         self._order: tuple[str, ...] = ()
         self._rows: tuple[FootageRow, ...] = ()
+        self._making = FootageRows()
         self._acts = FootageActs(bench)
         self._watch = FolderWatch(bench.session.folder, bench.jobs, self)
         self.relinking = Relinking(bench, self)
@@ -235,10 +236,10 @@ class FootageList(QWidget):
         files = found.files if found else ()
         added = self._added.get(scene.id, ())
         self._bench.media.also((*files, *added))
-        self._rows = footage_rows(
+        self._rows = self._making.of(
             scene.content,
             folder=scene.folder,
-            files=shot_order(files, known),
+            files=files,
             added=added,
             known=known,
             rate=self._bench.session.film.rate,

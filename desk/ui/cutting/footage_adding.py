@@ -88,12 +88,11 @@ def add_in_order(
     last = len(rank)
     now = film
     clips = clips_of(film, sorted(paths, key=lambda path: rank.get(path, last)), known)
-    for clip in clips:
-        content = now.scene(scene_id).content
-        index = _place_of(clip.source, content, rank)
-        now = edits.insert_clips(now, scene_id, (clip,), index).after
     if not clips:
         return edits.insert_clips(film, scene_id, (), 0)
+    there = [clip.source for clip in scene.content.clips]
+    for index, group in _groups(clips, there, rank):
+        now = edits.insert_clips(now, scene_id, group, index).after
     text = f"Insert {counted(len(clips), 'clip')} in {entry_name(scene)}"
     return Edit(text, film, now, Change(ChangeKind.CONTENT, (scene_id,)))
 
@@ -133,11 +132,24 @@ def new_ids(before: SceneContent, after: SceneContent) -> tuple[str, ...]:
     return tuple(item for item in (*clips, *cues, *spots) if item not in known)
 
 
-def _place_of(path: str, content: SceneContent, rank: Mapping[str, int]) -> int:
-    places = [(rank[clip.source], index) for index, clip in enumerate(content.clips) if clip.source in rank]
+def _groups(clips: Sequence[Clip], there: list[str], rank: Mapping[str, int]) -> list[tuple[int, list[Clip]]]:
+    """Return clips that come in next to each other together, with the place of the first as it comes in."""
+    groups: list[tuple[int, list[Clip]]] = []
+    for clip in clips:
+        index = _place_of(clip.source, there, rank)
+        there.insert(index, clip.source)
+        if groups and index == groups[-1][0] + len(groups[-1][1]):
+            groups[-1][1].append(clip)
+        else:
+            groups.append((index, [clip]))
+    return groups
+
+
+def _place_of(path: str, there: Sequence[str], rank: Mapping[str, int]) -> int:
+    places = [(rank[source], index) for index, source in enumerate(there) if source in rank]
     own = rank.get(path)
     if own is None or not places:
-        return len(content.clips)
+        return len(there)
     before = [place for place in places if place[0] <= own]
     if before:
         return max(before)[1] + 1

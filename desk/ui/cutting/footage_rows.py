@@ -1,8 +1,9 @@
 """The files of a scene, each as one row: what it is, how long it is, and how often the scene uses it."""
 
+import dataclasses
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
@@ -80,36 +81,56 @@ class FootageRow:
         return ", ".join(part for part in parts if part)
 
 
-def footage_rows(
-    content: SceneContent,
-    *,
-    folder: str,
-    files: Sequence[str],
-    added: Iterable[str],
-    known: Known,
-    rate: Rate,
-) -> tuple[FootageRow, ...]:
-    """Return the files of a scene: its folder's as they were shot, its sounds, then those from elsewhere.
+class FootageRows:
+    """Makes the rows of scenes. What an edit does not touch is made once."""
 
-    Args:
-        content: What the scene uses.
-        folder: Its folder, as the film has it, or "".
-        files: What lies there; see `shot_order`.
-        added: What the person put on the list beside it.
-        known: What was read of each file.
-        rate: The film's.
-    """
-    uses = _uses(content)
-    listed = dict.fromkeys(files)
-    used = [path for path in content_paths(content, every_candidate=True) if path not in listed]
-    by_person = [path for path in added if path not in listed]
-    elsewhere = shot_order(dict.fromkeys((*used, *by_person)), known)
-    rows = [
-        _row(path, uses[path], folder, known.get(path), rate, is_added=path in by_person and path not in used)
-        for path in (*listed, *elsewhere)
-    ]
-    rows.sort(key=lambda row: (row.path not in listed, row.kind is FootageKind.SOUND))
-    return tuple(rows)
+    def __init__(self) -> None:
+        self._made: dict[str, tuple[object, str, Rate, FootageRow]] = {}
+        self._ordered: tuple[tuple[str, ...], object, tuple[str, ...]] = ((), None, ())
+
+    def of(
+        self,
+        content: SceneContent,
+        *,
+        folder: str,
+        files: tuple[str, ...],
+        added: Iterable[str],
+        known: Known,
+        rate: Rate,
+    ) -> tuple[FootageRow, ...]:
+        """Return the files of a scene: its folder's as they were shot, its sounds, those from elsewhere.
+
+        Args:
+            content: What the scene uses.
+            folder: Its folder, as the film has it, or "".
+            files: What lies there.
+            added: What the person put on the list beside it.
+            known: What was read of each file; another mapping when anything of it is another.
+            rate: The film's.
+        """
+        if self._ordered[0] != files or self._ordered[1] is not known:
+            self._ordered = (files, known, shot_order(files, known))
+        uses = _uses(content)
+        listed = dict.fromkeys(self._ordered[2])
+        used = dict.fromkeys(
+            path for path in content_paths(content, every_candidate=True) if path not in listed
+        )
+        by_person = [path for path in added if path not in listed]
+        elsewhere = shot_order(dict.fromkeys((*used, *by_person)), known)
+        only_added = set(by_person) - used.keys()
+        before, self._made = self._made, {}
+        for path in (*listed, *elsewhere):
+            facts = known.get(path)
+            made = before.get(path)
+            if made is None or made[0] is not facts or made[1:3] != (folder, rate):
+                made = (facts, folder, rate, _row(path, folder, facts, rate))
+            row = made[3]
+            if (row.uses, row.is_added) != (uses[path], path in only_added):
+                row = dataclasses.replace(row, uses=uses[path], is_added=path in only_added)
+            self._made[path] = (facts, folder, rate, row)
+        rows = [made[3] for made in self._made.values()]
+        rows.sort(key=lambda row: (row.path not in listed, row.kind is FootageKind.SOUND))
+        return tuple(rows)
 
 
 def shot_order(files: Iterable[str], known: Known) -> tuple[str, ...]:
@@ -143,6 +164,8 @@ def matches(row: FootageRow, text: str, *, unused_only: bool) -> bool:
     """
     if unused_only and row.uses:
         return False
+    if not text:
+        return True
     searched = f"{row.path} {row.format} {row.origin}".casefold()
     return all(word in searched for word in text.casefold().split())
 
@@ -155,9 +178,8 @@ def _uses(content: SceneContent) -> Counter[str]:
     return uses
 
 
-def _row(
-    path: str, uses: int, folder: str, known: MediaFacts | MediaTrouble | None, rate: Rate, *, is_added: bool
-) -> FootageRow:
+def _row(path: str, folder: str, known: MediaFacts | MediaTrouble | None, rate: Rate) -> FootageRow:
+    """Return a file that is not used."""
     kind = kind_of(path, known)
     trouble, told = _trouble(path, kind, known)
     seconds = Fraction(0)
@@ -178,7 +200,6 @@ def _row(
     return FootageRow(
         path=path,
         kind=kind,
-        uses=uses,
         length=length,
         format=shape if known or trouble else NOT_READ,
         origin=origin,
@@ -186,7 +207,6 @@ def _row(
         trouble=trouble,
         told=told,
         is_known=isinstance(known, MediaFacts) and not trouble,
-        is_added=is_added,
     )
 
 
