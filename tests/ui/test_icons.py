@@ -51,6 +51,17 @@ NAMES = [
     "assemble",
     "pencil",
     "new-film",
+    "pause",
+    "step-back",
+    "step-forth",
+    "cut-back",
+    "cut-forth",
+    "around",
+    "loop",
+    "full-view",
+    "leave-full-view",
+    "sound-on",
+    "sound-off",
 ]
 LEAST_DIFFERENCE_PX = 12
 """Of 400: less is a line of 8 px."""

@@ -72,6 +72,9 @@ QPushButton[kind="plain"]:focus, QToolButton[kind="plain"]:focus {{ border: 2px 
 QToolButton {{ padding: 3px; }}
 QToolButton:focus {{ padding: 2px; }}
 QLineEdit QToolButton {{ background: transparent; border: none; padding: 0; min-height: 0; }}
+QPushButton:checked, QToolButton:checked {{ background: {look.row_chosen}; border-color: {look.ink}; }}
+QToolButton[kind="plain"]:checked {{ background: {look.row_chosen}; border-color: {look.ink}; }}
+QPushButton:checked:focus, QToolButton:checked:focus {{ border: 2px solid {look.pencil}; }}
 QPushButton[large="true"] {{ min-height: 32px; padding: 4px 16px; text-align: left; }}
 QPushButton[large="true"]:focus {{ padding: 3px 15px; }}
 QPushButton[kind="main"][large="true"]:focus {{ padding: 2px 14px; }}

@@ -1,0 +1,347 @@
+"""Pictures made in a thread of their own: the newest one that is wanted, and those that are played next.
+
+The window's thread says what it wants and is never held. Of what is wanted for the same place on the screen
+only the newest is made; what is shown there stays until then.
+"""
+
+import logging
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QImage
+
+from desk.errors import DeskError
+from desk.footage.pixels import Pixels
+from desk.render.kit import Kit
+from desk.render.reel import Reel
+from desk.render.showing import Origin, Shown
+from desk.ui.viewer.course import Course
+from desk.ui.viewer.kits import Kits
+from desk.ui.viewer.subject import Subject
+
+AHEAD_FRAMES = 10
+AHEAD_BYTES = 96 << 20
+"""What frames that are decoded ahead may take; at least two are."""
+
+_LEAST_AHEAD = 2
+_MEAN_OVER = 8
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """A picture that was made.
+
+    Attributes:
+        subject: What it is of.
+        frame: Which frame of it.
+        image: The picture.
+        pixels: What holds the image's memory, or None.
+        origin: Where it comes from.
+        note: What is missing, as a sentence, or "".
+    """
+
+    subject: Subject
+    frame: int
+    image: QImage
+    pixels: Pixels | None = field(repr=False)
+    origin: Origin
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wish:
+    """A picture that is wanted.
+
+    Attributes:
+        subject: Of what.
+        frame: Which frame of it.
+        width_px: Pixels across.
+        height_px: Lines.
+    """
+
+    subject: Subject
+    frame: int
+    width_px: int
+    height_px: int
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Run:
+    """Pictures that are played.
+
+    Attributes:
+        subject: Of what.
+        course: In which order.
+        width_px: Pixels across.
+        height_px: Lines.
+        due: The step that is on now.
+        next: The step that is made next.
+        ready: What is made, by step.
+    """
+
+    subject: Subject
+    course: Course
+    width_px: int
+    height_px: int
+    due: int = 0
+    next: int = 0
+    ready: dict[int, Picture] = field(default_factory=dict)
+
+    @property
+    def ahead(self) -> int:
+        """How many pictures are made ahead."""
+        fitting = AHEAD_BYTES // max(1, 4 * self.width_px * self.height_px)
+        return max(_LEAST_AHEAD, min(AHEAD_FRAMES, fitting))
+
+
+class PictureMaker(Protocol):
+    """Makes pictures of frames; `desk.render.showing.Showing` is one. One thread owns it."""
+
+    def picture(self, reel: Reel, frame: int, width_px: int, height_px: int) -> Shown:
+        """Return the picture at a frame."""
+
+    def renew(self, kit: Kit) -> None:
+        """Work with another kit from now on."""
+
+    def close(self) -> None:
+        """Close all files."""
+
+
+MakeMaker = Callable[[Kit], PictureMaker]
+
+
+class Decoding(QObject):
+    """Has pictures made.
+
+    Signals, in the window's thread:
+        made: A picture that was wanted: the place on the screen that it is for, and the `Picture`.
+        ahead: Another picture of the run is ready.
+    """
+
+    made = Signal(str, object)
+    ahead = Signal()
+
+    _made = Signal(str, object)
+    _ahead = Signal()
+
+    def __init__(self, kits: Kits, make_maker: MakeMaker, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._made.connect(self.made, Qt.ConnectionType.QueuedConnection)
+        self._ahead.connect(self.ahead, Qt.ConnectionType.QueuedConnection)
+        self._worker = _Worker(kits, make_maker, self._made.emit, self._ahead.emit)
+        # Whoever forgets to close it is no reason for a thread that talks to what is gone.
+        self.destroyed.connect(self._worker.close)
+
+    def want(self, place: str, wish: Wish) -> None:
+        """Have a picture made for a place on the screen, instead of what was wanted for it before.
+
+        Args:
+            place: Name of the place.
+            wish: The picture.
+        """
+        self._worker.want(place, wish)
+
+    def forget(self, place: str) -> None:
+        """Want nothing for a place any more."""
+        self._worker.forget(place)
+
+    def play(self, run: Run | None) -> None:
+        """Have the pictures of a run made ahead, instead of those of the run before; None for no run."""
+        self._worker.play(run)
+
+    def take(self, step: int) -> Picture | None:
+        """Return the picture of a step of the run when it is ready; earlier ones are dropped."""
+        return self._worker.take(step)
+
+    def is_ready(self, step: int) -> bool:
+        """Return whether the picture of a step of the run is ready."""
+        return self._worker.is_ready(step)
+
+    def renew(self) -> None:
+        """Look again which pieces there are, before the next picture."""
+        self._worker.renew()
+
+    def close(self) -> None:
+        """End the thread, and wait for it."""
+        self._worker.close()
+
+
+class _Worker:
+    """The thread, and what it is asked for. It begins with the first wish."""
+
+    def __init__(
+        self,
+        kits: Kits,
+        make_maker: MakeMaker,
+        made: Callable[[str, Picture], None],
+        ahead: Callable[[], None],
+    ) -> None:
+        self._kits = kits
+        self._make_maker = make_maker
+        self._made = made
+        self._ahead = ahead
+        self._changed = threading.Condition()
+        self._wishes: dict[str, Wish] = {}
+        self._run: Run | None = None
+        self._is_stale = False
+        self._is_closed = False
+        self._thread: threading.Thread | None = None
+        # Of the thread alone:
+        self._maker: PictureMaker | None = None
+        self._made_for: Subject | None = None
+        self._mean_seconds = 0.0
+
+    def want(self, place: str, wish: Wish) -> None:
+        with self._changed:
+            self._wishes[place] = wish
+            self._wake()
+
+    def forget(self, place: str) -> None:
+        with self._changed:
+            self._wishes.pop(place, None)
+
+    def play(self, run: Run | None) -> None:
+        with self._changed:
+            self._run = run
+            self._wake()
+
+    def take(self, step: int) -> Picture | None:
+        with self._changed:
+            run = self._run
+            if run is None:
+                return None
+            run.due = step
+            for past in [other for other in run.ready if other < step]:
+                del run.ready[past]
+            picture = run.ready.pop(step, None)
+            self._changed.notify_all()
+            return picture
+
+    def is_ready(self, step: int) -> bool:
+        with self._changed:
+            return self._run is not None and step in self._run.ready
+
+    def renew(self) -> None:
+        with self._changed:
+            self._is_stale = True
+
+    def close(self) -> None:
+        with self._changed:
+            self._is_closed = True
+            self._run = None
+            self._wishes.clear()
+            self._changed.notify_all()
+            thread, self._thread = self._thread, None
+        if thread is not None:
+            thread.join()
+
+    def _wake(self) -> None:
+        if self._is_closed:
+            return
+        if self._thread is None:
+            self._thread = threading.Thread(target=self._work, name="desk-viewer-picture", daemon=True)
+            self._thread.start()
+        self._changed.notify_all()
+
+    # -- in the thread
+
+    def _work(self) -> None:
+        try:
+            while not self._is_closed:
+                self._work_once()
+        finally:
+            if self._maker is not None:
+                self._maker.close()
+
+    def _work_once(self) -> None:
+        with self._changed:
+            while not self._is_closed and not self._wishes and self._next_step() is None:
+                self._changed.wait()
+            if self._is_closed:
+                return
+            place, wish = next(iter(self._wishes.items()), ("", None))
+            run, step = self._run, self._next_step()
+            if wish is not None:
+                del self._wishes[place]
+            elif run is not None and step is not None:
+                frame = run.course.frame(step)
+                run.next = step + 1
+                wish = Wish(subject=run.subject, frame=frame, width_px=run.width_px, height_px=run.height_px)
+        if wish is None:
+            return
+        begun = time.monotonic()
+        picture = self._picture(wish)
+        if place:
+            if not self._is_closed:
+                self._made(place, picture)
+            return
+        self._mean_seconds += (time.monotonic() - begun - self._mean_seconds) / _MEAN_OVER
+        with self._changed:
+            is_wanted = run is not None and run is self._run and step is not None and step >= run.due
+            if is_wanted and run is not None and step is not None:
+                run.ready[step] = picture
+        if is_wanted and not self._is_closed:
+            self._ahead()
+
+    def _next_step(self) -> int | None:
+        """Return the step that is made next, or None where enough is ready or the run is at its end."""
+        run = self._run
+        if run is None or len(run.ready) >= run.ahead:
+            return None
+        step = run.next
+        if step <= run.due and step > 0:
+            # What would come too late is passed over: as many frames as pass while one is made.
+            passing = self._mean_seconds * float(run.course.rate.fraction)
+            step = max(step, run.due + 1 + int(passing))
+        steps = run.course.steps
+        return None if steps is not None and step >= steps else step
+
+    def _picture(self, wish: Wish) -> Picture:
+        try:
+            if not 0 <= wish.frame < wish.subject.reel.frames:
+                shown = None
+            else:
+                maker = self._maker_for(wish.subject)
+                shown = maker.picture(wish.subject.reel, wish.frame, wish.width_px, wish.height_px)
+            note = shown.note if shown else ""
+        except DeskError as error:
+            shown, note = None, str(error)
+        except Exception:  # noqa: BLE001 - a fault of our own is told, and the next picture is tried
+            _log.exception("frame %d could not be shown", wish.frame)
+            shown, note = None, "This frame can't be shown."
+        pixels = shown.pixels if shown else None
+        if pixels is None:
+            image = QImage()
+        else:
+            height, width = pixels.shape[:2]
+            image = QImage(pixels.data, width, height, pixels.strides[0], QImage.Format.Format_RGB32)
+        return Picture(
+            subject=wish.subject,
+            frame=wish.frame,
+            image=image,
+            pixels=pixels,
+            origin=shown.origin if shown else Origin.MISSING,
+            note=note,
+        )
+
+    def _maker_for(self, subject: Subject) -> PictureMaker:
+        with self._changed:
+            is_stale, self._is_stale = self._is_stale, False
+        before = self._made_for
+        if self._maker is None:
+            self._maker = self._make_maker(self._kits.kit(subject))
+        elif (
+            is_stale
+            or before is None
+            or before.media is not subject.media
+            or before.film.size != subject.film.size
+        ):
+            self._maker.renew(self._kits.kit(subject))
+        self._made_for = subject
+        return self._maker
