@@ -55,7 +55,7 @@ def open_for_window(folder: Path) -> Opening:
         try:
             stack.enter_context(hold(folder, COMMAND))
         except FilmBusyError as error:
-            read_only = f"{error.message} It is open for reading only."
+            read_only = _who_has_it(error)
         except OutputError as error:
             read_only = f"It is open for reading only: {error.message}"
         film = open_film(folder)
@@ -86,6 +86,13 @@ def recover_film(folder: Path) -> str:
         done = recover(folder)
     kept = f" The damaged file is kept as “{done.damaged.name}”." if done.damaged else ""
     return f"This is the film as saved on {done.version.saved_text}.{kept}"
+
+
+def _who_has_it(error: FilmBusyError) -> str:
+    """Return who has a film that is opened for reading only, as a person at a window sees it."""
+    if f"`{COMMAND}`" in error.message:
+        return "The film is open in another window, which can change it. It is open for reading only here."
+    return f"{error.message} It is open for reading only."
 
 
 def _base(folder: Path) -> str:

@@ -60,6 +60,7 @@ class MainWindow(QMainWindow):
         """Fill the menus."""
         self._actions = Actions(commands, self.theme, self)
         self._actions.add_to(self.menuBar(), menus)
+        self._mark_appearance()
 
     @property
     def actions_by_id(self) -> Actions:
@@ -229,7 +230,20 @@ class MainWindow(QMainWindow):
                 self.open_film(folder)
                 self.messages.notice(said)
             return
+        if isinstance(error, FilmFileError) and error.code == "film.missing" and folder.is_dir():
+            self._offer_new_film(folder, error)
+            return
         self.messages.fault(error)
+
+    def _offer_new_film(self, folder: Path, error: FilmFileError) -> None:
+        answer = self.messages.ask(
+            error.message,
+            "If it holds footage, a sub-folder for each scene, a film can be made from it. Nothing is "
+            "written before you have seen what would come of it.",
+            first="New film from it…",
+        )
+        if answer is Answer.FIRST:
+            self.new_film(folder)
 
     def _on_opening_finished(self) -> None:
         self._opening_job = None
@@ -257,6 +271,14 @@ class MainWindow(QMainWindow):
         """Take other colours, and remember them."""
         self.theme.set_appearance(appearance)
         settings().setValue("appearance", appearance.value)
+        self._mark_appearance()
+
+    def _mark_appearance(self) -> None:
+        """Mark the colours that are in use in the menu."""
+        for appearance in Appearance:
+            action = self.actions_by_id.actions[appearance.value]
+            action.setCheckable(True)
+            action.setChecked(appearance is self.theme.appearance)
 
     def toggle_full_screen(self) -> None:
         """Fill the screen, or go back."""

@@ -45,6 +45,16 @@ def test_a_film_open_elsewhere_opens_for_reading_only_and_says_who_has_it(folder
     opening.holding.close()
 
 
+def test_a_film_in_another_window_is_told_without_commands_and_processes(folder):
+    first = open_for_window(folder)
+    second = open_for_window(folder)
+    assert second.read_only == (
+        "The film is open in another window, which can change it. It is open for reading only here."
+    )
+    first.holding.close()
+    second.holding.close()
+
+
 def test_the_journal_of_a_window_that_is_open_is_not_taken_for_a_crash(folder):
     first = open_for_window(folder)
     Journal(folder).write(edits.edit_film(FILM, title="Typing").after, base=first.film.revision)

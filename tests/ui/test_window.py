@@ -15,6 +15,7 @@ from desk.store.lock import hold
 from desk.store.project import new_project, open_film
 from desk.store.save import save_film
 from desk.ui.messages import Answer, Messages
+from desk.ui.start.new_film import NewFilmDialog
 from tests.film.films import small_film
 
 FILM = small_film()
@@ -230,11 +231,36 @@ def test_a_damaged_film_is_brought_back_when_the_person_wants(window, folder, me
     assert window.view.bench.session.film == FILM
 
 
-def test_a_folder_without_a_film_is_told(window, tmp_path, messages, qtbot):
+def test_a_folder_without_a_film_is_told_and_a_film_from_it_is_offered(window, tmp_path, messages, qtbot):
+    messages.answer = Answer.CANCEL
     window.open_film(tmp_path)
-    qtbot.waitUntil(lambda: bool(messages.faults))
-    assert "holds no film" in messages.faults[0].message
+    qtbot.waitUntil(lambda: bool(messages.asked))
+    assert "holds no film" in messages.asked[0]
     assert window.view is None
+    assert not window.findChildren(NewFilmDialog)
+    messages.answer = Answer.FIRST
+    window.open_film(tmp_path)
+    qtbot.waitUntil(lambda: bool(window.findChildren(NewFilmDialog)))
+    dialog = window.findChild(NewFilmDialog)
+    assert dialog.footage_field.folder() == tmp_path
+    dialog.reject()
+
+
+def test_a_folder_that_is_not_there_is_told(window, tmp_path, messages, qtbot):
+    window.open_film(tmp_path / "gone")
+    qtbot.waitUntil(lambda: bool(messages.faults))
+    assert "missing" in messages.faults[0].message
+
+
+def test_the_menu_marks_the_colours_that_are_in_use(window):
+    actions = window.actions_by_id.actions
+    marked = [name for name in ("system", "dark", "light") if actions[name].isChecked()]
+    assert marked == ["dark"]
+    actions["light"].trigger()
+    marked = [name for name in ("system", "dark", "light") if actions[name].isChecked()]
+    assert marked == ["light"]
+    actions["light"].trigger()
+    assert actions["light"].isChecked()
 
 
 def test_what_can_not_be_saved_is_not_lost_by_closing(window, folder, messages, qtbot):
