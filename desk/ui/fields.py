@@ -85,6 +85,10 @@ class TypedField(QWidget):
             return self.fault.text()
         return ""
 
+    def tell(self, refused: str) -> None:
+        """Say why something is refused that was not typed, or with "" that nothing is."""
+        say(self.fault, refused)
+
     def show_text(self, text: str, *, anew: bool = False) -> None:
         """Show what the film holds.
 
@@ -98,6 +102,10 @@ class TypedField(QWidget):
         self._held, self._tried = text, None
         say(self.fault, "")
         self._put(text)
+
+    def set_read_only(self, reason: str) -> None:
+        """Say that nothing can be typed, and why; "" to take that back."""
+        raise NotImplementedError
 
     def _typed(self) -> str:
         raise NotImplementedError

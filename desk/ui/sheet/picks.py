@@ -79,11 +79,17 @@ class Picks(QComboBox):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(14)
-        self._values = [value for _, value in choices]
+        self._values: list[object] = []
         self._shown = -1
+        self.offer(choices)
+        self.activated.connect(self._on_activated)
+
+    def offer(self, choices: Sequence[tuple[str, object]]) -> None:
+        """Let other things be picked from; none of them is shown until `show_value`."""
+        self.clear()
+        self._values = [value for _, value in choices]
         for text, _ in choices:
             self.addItem(text)
-        self.activated.connect(self._on_activated)
 
     def show_value(self, value: object) -> None:
         """Show what holds; what is not in the list is called another."""
