@@ -24,6 +24,7 @@ class ClipSoundFields(TypedDict, total=False):
     lag_frames: int
     fade_in_frames: int
     fade_out_frames: int
+    voice: str
 
 
 _WORDS = {
@@ -35,6 +36,7 @@ _WORDS = {
     "lag_frames": "lag",
     "fade_in_frames": "fade in",
     "fade_out_frames": "fade out",
+    "voice": "voice",
 }
 
 

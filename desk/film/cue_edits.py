@@ -15,7 +15,7 @@ from desk.film.cutting import (
     unknown,
 )
 from desk.film.edit import Edit, IdMaker
-from desk.film.model import Candidate, Cue, Film, Rights
+from desk.film.model import Candidate, Cue, Duck, Film, MusicPart, Rights
 from desk.film.wording import counted, listed, quoted
 
 
@@ -25,6 +25,7 @@ class CueFields(TypedDict, total=False):
     label: str
     start_frames: int
     length_frames: int
+    duck: Duck | None
 
 
 class CandidateFields(TypedDict, total=False):
@@ -35,6 +36,8 @@ class CandidateFields(TypedDict, total=False):
     gain_db: float
     fade_in_frames: int
     fade_out_frames: int
+    under_voices_lu: float | None
+    parts: tuple[MusicPart, ...]
 
 
 _WORDS = {
@@ -44,6 +47,8 @@ _WORDS = {
     "gain_db": "gain",
     "fade_in_frames": "fade in",
     "fade_out_frames": "fade out",
+    "duck": "way under speech",
+    "under_voices_lu": "distance below the voices",
 }
 
 

@@ -55,6 +55,7 @@ from desk.film.entry_edits import (
     renumber,
 )
 from desk.film.film_edits import FilmFields, add_review_copy, edit_film, relink, relink_all, set_fades
+from desk.film.level_edits import Levels, set_levels, set_voices_offset
 from desk.film.lock_edits import bring_back, lock, unlock
 from desk.film.order_edits import full_order, move, put_back, put_back_at, set_aside, set_join
 from desk.film.paste_edits import CopiedClips, copy_clips, paste_clips, paste_clips_at
@@ -70,6 +71,16 @@ from desk.film.spot_edits import (
     trim_spot_tail,
 )
 from desk.film.trim_edits import move_cut, slide, trim_head, trim_tail
+from desk.film.voice_edits import (
+    VoiceFields,
+    add_voice,
+    copy_voice_chain,
+    edit_voice,
+    find_voice,
+    remove_voice,
+    set_voice,
+    set_voice_chain,
+)
 
 __all__ = [
     "CandidateFields",
@@ -83,17 +94,21 @@ __all__ = [
     "Edit",
     "FilmFields",
     "IdMaker",
+    "Levels",
     "NewSpotFields",
     "SpotFields",
     "StoryFields",
+    "VoiceFields",
     "add_candidate",
     "add_cue",
     "add_proof",
     "add_review_copy",
     "add_spot",
+    "add_voice",
     "bring_back",
     "choose_candidate",
     "copy_clips",
+    "copy_voice_chain",
     "declare_no_music",
     "delete_entry",
     "drag_sound_head",
@@ -107,7 +122,9 @@ __all__ = [
     "edit_film",
     "edit_spot",
     "edit_story",
+    "edit_voice",
     "every_frame_speed",
+    "find_voice",
     "full_order",
     "insert_card",
     "insert_clips",
@@ -133,6 +150,7 @@ __all__ = [
     "remove_clips",
     "remove_cues",
     "remove_spots",
+    "remove_voice",
     "renumber",
     "replace_source",
     "set_aside",
@@ -141,8 +159,12 @@ __all__ = [
     "set_gap",
     "set_grade_note",
     "set_join",
+    "set_levels",
     "set_speed",
+    "set_voice",
+    "set_voice_chain",
     "set_voices_levelled",
+    "set_voices_offset",
     "show_every_frame",
     "slide",
     "split",

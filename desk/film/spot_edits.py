@@ -37,6 +37,8 @@ class SpotFields(NewSpotFields, total=False):
     file: str
     start_frames: int
     length_frames: int
+    repeats: int
+    every_frames: int
 
 
 _WORDS = {
@@ -46,6 +48,7 @@ _WORDS = {
     "gain_db": "gain",
     "fade_in_frames": "fade in",
     "fade_out_frames": "fade out",
+    "every_frames": "time between repeats",
 }
 
 
