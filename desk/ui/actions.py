@@ -3,14 +3,17 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QMenu, QMenuBar
+from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
 from desk.ui.look.icons import icon
 from desk.ui.look.theme import Theme
 
 StandardKey = QKeySequence.StandardKey
+
+WITHIN = "within"
+"""Property of an action: the part of the window that its key acts in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +29,8 @@ class Command:
         enabled: Says whether it can be done now; None for always.
         icon: Name of its icon, or "".
         starts_group: Whether a line stands above it in its menu.
+        group: The submenu of its menu that it stands in, with Qt's `&`, or "".
+        within: The part of the window that its key acts in, as a sentence calls it; "" for all of it.
         role: Where platforms have a place of their own for it.
     """
 
@@ -37,6 +42,8 @@ class Command:
     enabled: Callable[[], bool] | None = None
     icon: str = ""
     starts_group: bool = False
+    group: str = ""
+    within: str = ""
     role: QAction.MenuRole = QAction.MenuRole.NoRole
 
 
@@ -59,20 +66,40 @@ class Actions(QObject):
         """
         made: dict[str, QMenu] = {}
         for name in menus:
-            menu = bar.addMenu(name)
-            made[name] = menu
+            made[name] = bar.addMenu(name)
+            submenus = {"": made[name]}
             for command in self._commands.values():
                 if command.menu == name:
+                    if command.group not in submenus:
+                        if len(submenus) == 1:
+                            made[name].addSeparator()
+                        submenus[command.group] = made[name].addMenu(command.group)
+                    menu = submenus[command.group]
                     if command.starts_group:
                         menu.addSeparator()
                     menu.addAction(self.actions[command.id])
         return made
 
+    def let_keys_act_in(self, place: str, widget: QWidget) -> None:
+        """Let the keys of commands that act within one part of the window act while a widget has the focus.
+
+        Args:
+            place: The part, as the commands have it.
+            widget: The widget; what is in it counts too.
+        """
+        widget.addActions(
+            [self.actions[name] for name, item in self._commands.items() if item.within == place]
+        )
+
     def refresh(self) -> None:
         """Ask again what can be done now."""
+        # Many commands share a condition.
+        answers: dict[Callable[[], bool], bool] = {}
         for name, command in self._commands.items():
             if command.enabled is not None:
-                self.actions[name].setEnabled(command.enabled())
+                if command.enabled not in answers:
+                    answers[command.enabled] = command.enabled()
+                self.actions[name].setEnabled(answers[command.enabled])
 
     def _action(self, command: Command) -> QAction:
         action = QAction(command.text, self)
@@ -82,6 +109,9 @@ class Actions(QObject):
             action.setShortcut(QKeySequence(command.key))
         elif command.key is not None:
             action.setShortcuts(command.key)
+        if command.within:
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            action.setProperty(WITHIN, command.within)
         if command.icon:
             action.setIcon(icon(command.icon, self._theme))
         action.triggered.connect(command.call)

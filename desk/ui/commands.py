@@ -7,21 +7,40 @@ from PySide6.QtGui import QAction
 from desk.film.locking import Part
 from desk.film.model import Scene
 from desk.ui.actions import Command, StandardKey
+from desk.ui.cutting.commands import cut_commands
+from desk.ui.cutting.keyed_edits import CutEdits
+from desk.ui.cutting.lanes import Lanes
 from desk.ui.film_view import FilmView
 from desk.ui.look.theme import Appearance
 from desk.ui.order.panel import OrderPanel
 from desk.ui.scene.sheet import SceneSheet
 from desk.ui.window import MainWindow
 
-FILE, EDIT, ENTRY, SCENE, VIEW, HELP = "&File", "&Edit", "&Running order", "&Scene", "&View", "&Help"
-MENUS = (FILE, EDIT, ENTRY, SCENE, VIEW, HELP)
+FILE, EDIT, ENTRY, SCENE, CUT, VIEW, HELP = (
+    "&File",
+    "&Edit",
+    "&Running order",
+    "&Scene",
+    "&Cut",
+    "&View",
+    "&Help",
+)
+MENUS = (FILE, EDIT, ENTRY, SCENE, CUT, VIEW, HELP)
 
 Call = Callable[[], object]
 
 
 def commands(window: MainWindow) -> Sequence[Command]:
     """Return all commands of a window."""
-    return (*_file(window), *_edit(window), *_entry(window), *_scene(window), *_view(window), *_help(window))
+    return (
+        *_file(window),
+        *_edit(window),
+        *_entry(window),
+        *_scene(window),
+        *_cut(window),
+        *_view(window),
+        *_help(window),
+    )
 
 
 class _When:
@@ -117,6 +136,13 @@ def _of_order(window: MainWindow, call: Callable[[OrderPanel], object]) -> Call:
 def _of_sheet(window: MainWindow, call: Callable[[SceneSheet], object]) -> Call:
     def run() -> object:
         return call(window.shown().scene_sheet)
+
+    return run
+
+
+def _of_lanes(window: MainWindow, call: Callable[[Lanes], object]) -> Call:
+    def run() -> object:
+        return call(window.shown().lanes)
 
     return run
 
@@ -447,6 +473,42 @@ def _scene(window: MainWindow) -> Sequence[Command]:
                 starts_group=number == 1,
             )
             for number, (part, title, name) in enumerate(parts, start=1)
+        ),
+    )
+
+
+def _cut(window: MainWindow) -> Sequence[Command]:
+    when = _When(window)
+
+    def now() -> CutEdits:
+        return window.shown().cut_edits
+
+    zooms = (
+        ("in", "&In", "Ctrl++", _of_lanes(window, Lanes.zoom_in)),
+        ("out", "&Out", "Ctrl+-", _of_lanes(window, Lanes.zoom_out)),
+        ("whole", "To the &whole scene", "Ctrl+9", _of_lanes(window, Lanes.show_whole)),
+    )
+    return (
+        Command(
+            id="cut-lanes",
+            menu=CUT,
+            text="Go to the la&nes",
+            call=_of_view(window, FilmView.go_to_lanes),
+            key="Ctrl+2",
+            enabled=when.scene_shown,
+        ),
+        *cut_commands(CUT, now, when.scene_shown),
+        *(
+            Command(
+                id=f"cut-zoom-{name}",
+                menu=CUT,
+                group="&Zoom",
+                text=text,
+                call=call,
+                key=key,
+                enabled=when.scene_shown,
+            )
+            for name, text, key, call in zooms
         ),
     )
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -16,6 +16,7 @@ from shiboken6 import isValid
 
 from desk.errors import DeskError
 from desk.film.edits import Change
+from desk.film.locking import Part
 from desk.film.model import Card, Film, Scene
 from desk.film.timecode import format_label
 from desk.film.wording import entry_name, sentence
@@ -24,11 +25,15 @@ from desk.ui.assembling.dialog import AssembleDialog
 from desk.ui.assembling.run import Assembling
 from desk.ui.bench import Bench
 from desk.ui.card.sheet import CardSheet
+from desk.ui.cutting.keyed_edits import CutEdits
+from desk.ui.cutting.lanes import Lanes
+from desk.ui.cutting.menu import cut_menu
 from desk.ui.film.sheet import FilmSheet
 from desk.ui.labels import label, set_kind
 from desk.ui.look.marks import Mark
 from desk.ui.look.type import TITLE_PX, serif
 from desk.ui.order.panel import OrderPanel
+from desk.ui.scene.picture import PictureBody
 from desk.ui.scene.sheet import SceneSheet
 from desk.ui.strip.foot import Foot
 
@@ -46,6 +51,8 @@ class FilmView(QWidget):
         self.card_sheet = CardSheet(bench, self)
         self.film_sheet = FilmSheet(bench, self)
         self.foot = Foot(bench, self)
+        self.cut_edits = CutEdits.of(bench)
+        self.cut_edits.asks.set_window(self)
         self.assembling = Assembling(bench, self)
         self.assembly_bar = AssemblyBar(bench, self.assembling, self)
         self._dialog: AssembleDialog | None = None
@@ -84,6 +91,22 @@ class FilmView(QWidget):
             self.bench.saving.save_now()
         except DeskError as error:
             self.bench.messages.fault(error)
+
+    @property
+    def lanes(self) -> Lanes:
+        """The lanes of the scene."""
+        body = self.scene_sheet.frames[Part.PICTURE].body
+        assert isinstance(body, PictureBody)
+        return body.lanes
+
+    def cutting_places(self) -> tuple[QWidget, ...]:
+        """Return where the keys of cutting act."""
+        return (self.lanes,)
+
+    def go_to_lanes(self) -> None:
+        """Show the lanes of the scene and put the focus there."""
+        self.scene_sheet.focus_part(Part.PICTURE)
+        self.lanes.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def end_typing(self) -> None:
         """Take what is being typed as it stands. The keyboard stays where it is."""
@@ -154,6 +177,7 @@ class FilmView(QWidget):
         bench.saving.unsaved.connect(self._show_saved)
         bench.saving.failed.connect(self._on_save_failed)
         bench.statuses.changed.connect(self._on_statuses_changed)
+        self.lanes.menu_wanted.connect(self._on_cut_menu_wanted)
         self.order.effect_previewed.connect(self.foot.preview)
 
     def _on_changed(self, film: Film, _: Change) -> None:
@@ -189,6 +213,11 @@ class FilmView(QWidget):
             self.bench.messages.notice(f"{name}: its lock is broken. {why}", urgent=True)
         self._broken = frozenset(broken)
 
+    def _on_cut_menu_wanted(self, place: QPoint) -> None:
+        menu = cut_menu(self.bench, self.lanes)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.popup(place)
+
     def _on_dialog_finished(self) -> None:
         if self._dialog is not None:
             self._dialog.deleteLater()
@@ -203,6 +232,7 @@ class FilmView(QWidget):
     def _show_sheet(self, entry_id: str) -> None:
         entry = self.bench.session.film.entries().get(entry_id)
         if isinstance(entry, Scene):
+            self.bench.cut.open(entry.id)
             self.scene_sheet.show_scene(entry.id)
             self._sheets.setCurrentWidget(self.scene_sheet)
         elif isinstance(entry, Card):

@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from desk.ui.actions import WITHIN
 from desk.ui.look.icons import icon
 from desk.ui.look.theme import Theme
 from desk.ui.look.type import SMALL_PX, TITLE_PX, sans, serif
@@ -49,6 +50,8 @@ def plain_text(text: str) -> str:
 def keys_by_menu(actions: Sequence[QAction]) -> dict[str, list[tuple[str, tuple[str, ...]]]]:
     """Return what every action with a key is called and its keys, by menu, in the order given.
 
+    A submenu is named after its menu: `Cut – Hold`.
+
     Args:
         actions: The actions; those without a key are left out.
     """
@@ -56,7 +59,7 @@ def keys_by_menu(actions: Sequence[QAction]) -> dict[str, list[tuple[str, tuple[
     for action in actions:
         keys = _keys_of(action)
         if keys:
-            groups.setdefault(_menu_of(action), []).append((plain_text(action.text()), keys))
+            groups.setdefault(_heading_of(action), []).append((plain_text(action.text()), keys))
     return groups
 
 
@@ -224,9 +227,18 @@ def _made_model(actions: Sequence[QAction], parent: QObject) -> QStandardItemMod
 
 def _menu_of(action: QAction) -> str:
     for owner in action.associatedObjects():
-        if isinstance(owner, QMenu):
-            return plain_text(owner.title())
+        # A menu bar has a menu without a name for what there is no room for.
+        if isinstance(owner, QMenu) and owner.title():
+            above = _menu_of(owner.menuAction())
+            title = plain_text(owner.title())
+            return title if above == _OTHERS else f"{above} – {title}"
     return _OTHERS
+
+
+def _heading_of(action: QAction) -> str:
+    """Return what stands above an action's key: its menu, and the part of the window where the key acts."""
+    within = action.property(WITHIN)
+    return f"{_menu_of(action)}, in the {within}" if within else _menu_of(action)
 
 
 def _keys_of(action: QAction) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from desk.jobs import CancelToken, ProgressListener
 from desk.ui.about import show_about, show_cautions
 from desk.ui.actions import Actions, Command
 from desk.ui.building import clear_bench, lay_bench
+from desk.ui.cutting.rows import PLACE as CUTTING
 from desk.ui.film_view import FilmView
 from desk.ui.job_runner import Job, JobRunner
 from desk.ui.keys import KeySheet
@@ -173,6 +174,8 @@ class MainWindow(QMainWindow):
         self.view, self._opening, self._owner = view, opening, owner
         self._stack.addWidget(view)
         self._stack.setCurrentWidget(view)
+        for widget in view.cutting_places():
+            self.actions_by_id.let_keys_act_in(CUTTING, widget)
         self.recents.add(opening.film.folder, opening.film.film.title)
         bench.session.changed.connect(self._on_changed)
         bench.session.stack.indexChanged.connect(self._refresh)

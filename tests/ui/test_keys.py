@@ -1,11 +1,14 @@
 """The sheet of keys: what the actions have, and nothing else."""
 
+import re
+
 import pytest
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QAbstractItemModelTester
 from PySide6.QtWidgets import QMainWindow, QWidget
 
+from desk.ui.actions import WITHIN
 from desk.ui.commands import MENUS, commands
 from desk.ui.keys import KeySheet, keys_by_menu, plain_text
 from desk.ui.look.theme import Appearance
@@ -107,6 +110,14 @@ def test_its_model_is_sound(sheet, qtbot):
     assert tester.model() is sheet.tree.model()
 
 
+def test_a_submenu_is_named_after_its_menu_and_a_key_of_one_part_says_where(window):
+    hold = QAction("&Head", window)
+    hold.setShortcut(QKeySequence("H"))
+    hold.setProperty(WITHIN, "lanes")
+    window.menuBar().actions()[0].menu().addMenu("&Hold").addAction(hold)
+    assert keys_by_menu([hold]) == {"File – Hold, in the lanes": [("Head", ("H",))]}
+
+
 def test_mnemonics_are_left_out():
     assert plain_text("&Open && close…") == "Open & close…"
 
@@ -124,7 +135,8 @@ def test_the_sheet_of_the_window_has_every_key_of_its_menus(theme, qtbot):
     assert len(listed) == len(with_key) > 10
     keys = [key for _, row in listed for key in row]
     assert len(keys) == len(set(keys))
-    assert set(keys_by_menu(actions)) <= {plain_text(name) for name in MENUS}
+    menus = {re.split(" – |, in ", heading)[0] for heading in keys_by_menu(actions)}
+    assert menus <= {plain_text(name) for name in MENUS}
     assert {command.id for command in commands(window)} == set(window.actions_by_id.actions)
     window.close()
     owner.deleteLater()

@@ -297,7 +297,7 @@ def test_every_action_has_words_and_no_key_is_given_twice(window):
 
 def test_the_menus_stand_in_the_platforms_order(window):
     titles = [action.text().replace("&", "") for action in window.menuBar().actions()]
-    assert titles == ["File", "Edit", "Running order", "Scene", "View", "Help"]
+    assert titles == ["File", "Edit", "Running order", "Scene", "Cut", "View", "Help"]
 
 
 def test_every_command_runs_where_it_is_enabled(window, folder, qtbot, messages):
