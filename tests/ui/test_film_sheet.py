@@ -581,3 +581,9 @@ def test_the_tab_key_goes_down_the_sheet(show):
         stop.accessibleName() for stop in stops
     }
     assert out_of_place(sheet, stops) == []
+
+
+def test_fields_are_named_as_on_the_sheet_of_a_scene(show):
+    names = [label.text() for label in show(FILM).findChildren(QLabel) if label.buddy() and label.text()]
+    assert {"Fade up", "Footage", "Proofs needed"} <= set(names)
+    assert [name for name in names if not name[0].isupper()] == []

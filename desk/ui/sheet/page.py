@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from desk.film.wording import sentence
 from desk.ui.fields import LineField
 from desk.ui.labels import note
 from desk.ui.look.marks import Mark, paint_fade, paint_mark
@@ -102,7 +103,7 @@ class Form(QFormLayout):
 
     def add(self, name: str, field: QWidget) -> None:
         """Add a field."""
-        label = QLabel(name)
+        label = QLabel(sentence(name))
         label.setProperty("kind", "dim")
         label.setMinimumWidth(_LABEL_PX)
         label.setContentsMargins(0, _LABEL_DROP_PX if isinstance(field, LineField) else 1, 0, 0)
