@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QPlainTextEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from desk.ui.fields import Apply, TypedField, holds_more, undoes
 
-_EDGE_PX = 8
+_EDGE_PX = 10
 
 
 class TextField(TypedField):

@@ -90,6 +90,17 @@ def test_undoing_in_a_field_is_undoing_in_the_film(owner, qtbot, kind):
     assert owner.taken == ["a", "ab"]
 
 
+@pytest.mark.parametrize("lines", [1, 2, 3, 9])
+def test_a_text_is_seen_whole_without_scrolling(owner, qtbot, lines):
+    field = TextField("Text", owner.take, owner)
+    owner.page.addWidget(field)
+    owner.resize(400, 400)
+    owner.show()
+    field.show_text("\n".join("abcdefghi"[:lines]))
+    QApplication.processEvents()
+    assert field.edit.verticalScrollBar().maximum() == 0
+
+
 def test_text_that_the_film_does_not_have_is_undone_in_its_field(owner, qtbot):
     field = LineField("Name", owner.take, owner, live=False)
     field.show_text("a")
