@@ -26,17 +26,19 @@ class Lane(Enum):
     """Which threads a job runs in.
 
     `SAVING` has one, so that writes of a film follow each other. `LOOKING` reads media and pictures for what
-    is on the screen. `MAKING` is for an assembly, which uses the machine's cores itself. `BACKGROUND` is for
-    what nobody waits for, one after the other.
+    is on the screen. `MAKING` is for an assembly, which uses the machine's cores itself. `PIECES` makes
+    one piece of picture after the other, around the playhead. `BACKGROUND` is for what nobody waits for,
+    one after the other.
     """
 
     SAVING = auto()
     LOOKING = auto()
     MAKING = auto()
+    PIECES = auto()
     BACKGROUND = auto()
 
 
-_THREADS = {Lane.SAVING: 1, Lane.LOOKING: 2, Lane.MAKING: 1, Lane.BACKGROUND: 1}
+_THREADS = {Lane.SAVING: 1, Lane.LOOKING: 2, Lane.MAKING: 1, Lane.PIECES: 1, Lane.BACKGROUND: 1}
 
 
 class Job(QObject):
@@ -109,10 +111,12 @@ class JobRunner(QObject):
 
     Signals:
         started: A job was started; it.
+        ending: The end has come: what has threads of its own is to end them.
         settled: No job is left.
     """
 
     started = Signal(object)
+    ending = Signal()
     settled = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -152,6 +156,7 @@ class JobRunner(QObject):
     def shut_down(self) -> None:
         """Stop all jobs but those that save, and wait until every thread is done."""
         self._open = False
+        self.ending.emit()
         for job in self._jobs:
             # What was asked to be saved is saved.
             if job.lane is not Lane.SAVING:

@@ -1,8 +1,6 @@
 """The player: what is shown, on which frame it stands, and playing it."""
 
 import time
-from collections.abc import Callable
-from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -15,6 +13,7 @@ from desk.render.kit import Kit
 from desk.render.showing import Showing
 from desk.ui.bench import Bench
 from desk.ui.cutting.cut import Loop, Trial
+from desk.ui.proxies import Proxies
 from desk.ui.viewer.clock import Now
 from desk.ui.viewer.course import Course
 from desk.ui.viewer.decoding import Decoding, MakeMaker, Picture, PictureMaker, Wish
@@ -27,8 +26,6 @@ from desk.ui.viewer.subject import Kind, Subject
 
 AROUND_SECONDS = 2
 """So much before and after a cut is played around it (common practice, no source)."""
-
-ProxyOf = Callable[[str], Path | None]
 
 _MAIN = "main"
 _SEEK_MS = 150
@@ -67,7 +64,6 @@ class Player(QObject):
         bench: Bench,
         parent: QObject | None = None,
         *,
-        proxy: ProxyOf | None = None,
         make_maker: MakeMaker | None = None,
         make_output: MakeOutput = open_output,
         now: Now = time.monotonic,
@@ -77,7 +73,6 @@ class Player(QObject):
         Args:
             bench: The film and all that shows it.
             parent: Who owns it.
-            proxy: Tells the proxy of a source, by its path in the film, or None; called in another thread.
             make_maker: Makes what makes pictures; None for what shows an assembly's.
             make_output: Opens the sound device.
             now: The machine's clock, in seconds.
@@ -87,7 +82,7 @@ class Player(QObject):
         self._bench = bench
         self._stage = Stage(bench, self)
         self.kits = Kits(bench.session.folder)
-        self._decoding = Decoding(self.kits, make_maker or _Showings(proxy), self)
+        self._decoding = Decoding(self.kits, make_maker or _Showings(bench.proxies), self)
         self._sides = Sides(bench, self._stage, self._decoding, self)
         self.playing = Playing(self._decoding, self, make_output=make_output, now=now)
         self._sizes: dict[str, Size] = {}
@@ -297,8 +292,13 @@ class Player(QObject):
         self.playing.set_muted(is_muted)
         self.adjusted.emit()
 
+    def ask_again(self) -> None:
+        """Have the frame shown again, as after its piece was made."""
+        self._asking.start()
+
     def look_again(self) -> None:
-        """Show from the pieces that there are now, as after some were made."""
+        """Show from the pieces that there are now, as after an assembly."""
+        self.kits.look_again()
         self._decoding.renew()
         self._asking.start()
 
@@ -447,14 +447,10 @@ class Player(QObject):
 
 
 class _Showings:
-    """Makes what shows pictures as an assembly has them."""
+    """Makes what shows pictures as an assembly has them, from proxies where there are."""
 
-    def __init__(self, proxy: ProxyOf | None) -> None:
-        self._proxy = proxy or _no_proxy
+    def __init__(self, proxies: Proxies) -> None:
+        self._proxies = proxies
 
     def __call__(self, kit: Kit) -> PictureMaker:
-        return Showing(kit, proxy=self._proxy)
-
-
-def _no_proxy(_: str) -> Path | None:
-    return None
+        return Showing(kit, proxy=self._proxies.file_for)

@@ -15,7 +15,8 @@ from desk.ui.elided import ElidedLabel
 from desk.ui.viewer.decoding import Picture
 from desk.ui.viewer.full_view import FullView
 from desk.ui.viewer.picture_view import PictureView
-from desk.ui.viewer.player import Player, ProxyOf
+from desk.ui.viewer.piece_making import PieceMaking
+from desk.ui.viewer.player import Player
 from desk.ui.viewer.player_keys import is_player_key, press_player_key
 from desk.ui.viewer.readouts import Readouts
 from desk.ui.viewer.sides import CutLook
@@ -38,31 +39,25 @@ class Viewer(QWidget):
 
     Attributes:
         player: What is shown, and where it stands.
+        pieces: Makes the pieces of what is shown, and tells which are there.
         picture: The picture.
         transport: What it is played with.
         readouts: Where it stands, in figures.
         full_view: The picture over a whole screen, or None.
     """
 
-    def __init__(
-        self,
-        bench: Bench,
-        parent: QWidget | None = None,
-        *,
-        player: Player | None = None,
-        proxy: ProxyOf | None = None,
-    ) -> None:
+    def __init__(self, bench: Bench, parent: QWidget | None = None, *, player: Player | None = None) -> None:
         """Show the scene that is being cut.
 
         Args:
             bench: The film and all that shows it.
             parent: Who owns it.
             player: What is shown; None for one of its own.
-            proxy: Tells the proxy of a source, or None; called in another thread.
         """
         super().__init__(parent)
         self._bench = bench
-        self.player = player or Player(bench, self, proxy=proxy)
+        self.player = player or Player(bench, self)
+        self.pieces = PieceMaking(bench, self.player, self)
         self.picture = PictureView(bench.theme, self)
         self.transport = Transport(self.player, bench.theme, self)
         self.readouts = Readouts(self.player, self)
@@ -111,6 +106,7 @@ class Viewer(QWidget):
         """Stop, end all threads, and close the full view. Comes before the window lets the film go."""
         if self.full_view is not None:
             self.full_view.close()
+        self.pieces.close()
         self.player.close()
 
     def _arrange(self) -> None:
@@ -144,6 +140,7 @@ class Viewer(QWidget):
         player.looked.connect(self._show_sides)
         player.subject_changed.connect(self._on_subject_changed)
         player.played.connect(self._on_played)
+        self.pieces.failed.connect(self._bench.messages.refusal)
         self._bench.media.changed.connect(self._show_everywhere)
         self.picture.resized.connect(self._on_resized)
         self.picture.installEventFilter(self)
