@@ -21,6 +21,8 @@ from desk.ui.session import MakeEdit, Session
 Apply = Callable[[str], str]
 """Takes what was typed; returns why it is refused, as a sentence, or ""."""
 
+_STEPS = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}
+
 
 def attempt(session: Session, make: MakeEdit, *, merge: str = "") -> str:
     """Make an edit, and return why the film does not allow it, or "".
@@ -304,6 +306,16 @@ def undoes(event: QEvent) -> bool:
     )
 
 
+def _is_step(event: QEvent) -> bool:
+    """Return whether Qt asks if a line wants an arrow key for itself."""
+    return (
+        isinstance(event, QKeyEvent)
+        and event.type() == QEvent.Type.ShortcutOverride
+        and event.key() in _STEPS
+        and not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+    )
+
+
 def holds_more(edit: QWidget) -> bool:
     """Return whether the edit of a field holds another text than the film."""
     field = edit.parentWidget()
@@ -320,13 +332,16 @@ class _LineEdit(QLineEdit):
         if undoes(event) and not holds_more(self):
             event.ignore()
             return False
+        if _is_step(event):
+            # The arrow keys step here, whatever they do elsewhere in the window.
+            event.accept()
+            return True
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        steps = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}
         if event.key() == Qt.Key.Key_Escape and holds_more(self):
             self.escaped.emit()
-        elif event.key() in steps and not self.isReadOnly():
-            self.stepped.emit(steps[Qt.Key(event.key())])
+        elif event.key() in _STEPS and not self.isReadOnly():
+            self.stepped.emit(_STEPS[Qt.Key(event.key())])
         else:
             super().keyPressEvent(event)

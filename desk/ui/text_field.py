@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QPlainTextEdit, QSizePolicy, QVBoxLayout, QWidget
 from desk.ui.fields import Apply, TypedField, holds_more, undoes
 
 _EDGE_PX = 10
+"""What frame and padding take, and the pixel that Qt wants below the last line before it scrolls."""
 
 
 class TextField(TypedField):

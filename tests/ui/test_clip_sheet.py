@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import Qt, QUrl
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtGui import QAction, QDesktopServices
 from PySide6.QtWidgets import QFileDialog
 
 from desk.film import edits
@@ -132,6 +132,17 @@ def test_arrow_keys_step_by_a_frame_as_one_step_of_undoing(sheet, bench, qtbot):
     is_done_undone_and_redone(bench, stepped)
     assert field.edit.text() == "00:00:02:02"
     assert now(bench).length_frames == 46
+
+
+def test_arrow_keys_step_even_where_the_window_uses_them(sheet, bench, qtbot):
+    pressed: list[str] = []
+    action = QAction(sheet.window())
+    action.setShortcut("Up")
+    action.triggered.connect(lambda: pressed.append("Up"))
+    sheet.window().addAction(action)
+    sheet.levels.gain.setFocus()
+    qtbot.keyClick(sheet.levels.gain.edit, Qt.Key.Key_Up)
+    assert (pressed, now(bench).sound.gain_db) == ([], 0.5)
 
 
 REFUSALS = {

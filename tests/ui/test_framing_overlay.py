@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QMouseEvent, QWheelEvent
+from PySide6.QtGui import QAction, QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
 from desk.film import edits
@@ -182,6 +182,22 @@ def test_keys(make_overlay, bench, qtbot, key, modifier, expected):
     assert framing(bench) == expected
 
 
+def test_keys_of_framing_come_before_those_of_the_window(make_overlay, bench, qtbot):
+    overlay = make_overlay()
+    pressed: list[str] = []
+    for key in ("Right", "Ctrl+Right", "Esc"):
+        action = QAction(overlay.surface_of_the_test)
+        action.setShortcut(key)
+        action.triggered.connect(lambda _=False, key=key: pressed.append(key))
+        overlay.surface_of_the_test.addAction(action)
+    qtbot.keyClick(overlay, Qt.Key.Key_Right)
+    qtbot.keyClick(overlay, Qt.Key.Key_Right, Qt.KeyboardModifier.ControlModifier)
+    assert pressed == ["Ctrl+Right"]
+    assert framing(bench) == Framing(x=1 / 1920)
+    qtbot.keyClick(overlay, Qt.Key.Key_Escape)
+    assert (pressed, overlay.is_on) == (["Ctrl+Right"], False)
+
+
 def test_keys_that_are_let_go_are_steps_of_their_own(make_overlay, bench, qtbot):
     overlay = make_overlay()
     for _ in range(3):
@@ -298,7 +314,7 @@ def test_the_button_of_the_clip_sheet(make_overlay, bench, qtbot):
     button = sheet.framing.frame
     button.click()
     assert overlay.is_on
-    assert button.isChecked()
+    assert (button.isChecked(), button.text()) == (True, "Stop framing")
     button.click()
     assert not overlay.is_on
     button.click()

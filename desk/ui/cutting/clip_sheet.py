@@ -33,6 +33,7 @@ _PART_GAP_PX = 16
 class Framing(Protocol):
     """What moves the picture in the viewer."""
 
+    begun: SignalInstance
     ended: SignalInstance
 
     def begin(self, clip_id: str) -> None:
@@ -102,6 +103,7 @@ class ClipSheet(QScrollArea):
     def attach(self, overlay: Framing) -> None:
         """Frame in the viewer with something that lies over it."""
         self._overlay = overlay
+        overlay.begun.connect(self._on_framing_begun)
         overlay.ended.connect(self._on_framing_ended)
 
     def refresh(self) -> None:
@@ -236,6 +238,9 @@ class ClipSheet(QScrollArea):
             self._overlay.begin(self._bench.cut.main)
         else:
             self._overlay.end()
+
+    def _on_framing_begun(self) -> None:
+        self.framing.show_framing(True)
 
     def _on_framing_ended(self) -> None:
         self.framing.show_framing(False)

@@ -99,6 +99,7 @@ class FramingPart(SheetPart):
     def show_framing(self, is_on: bool) -> None:
         """Show whether framing in the viewer is on."""
         self.frame.setChecked(is_on)
+        self.frame.setText("Stop framing" if is_on else "Frame…")
 
     def _reframe(self, what: str, **fields: Unpack[FramingFields]) -> str:
         make = functools.partial(
@@ -139,6 +140,25 @@ def enlargement_words(factor: Fraction, *, are_several: bool = False) -> tuple[s
     if factor >= LEAST_ENLARGEMENT:
         return f"Enlarged to {upto}{percent} % of its own pixels: it will look soft.", "open"
     return f"Shown at {upto}{percent} % of its own pixels.", "small"
+
+
+def framing_words(framing: Framing, factor: Fraction | None, size: Size) -> str:
+    """Return how a picture is framed, in words.
+
+    Args:
+        framing: Fit, scale and place.
+        factor: How much it is enlarged, or None where that is not known.
+        size: The film's frame.
+    """
+    parts = [f"{number_text(framing.scale * 100)} %"]
+    for px, forward, back in (
+        (framing.x * size.width, "right", "left"),
+        (framing.y * size.height, "down", "up"),
+    ):
+        if round(px):
+            parts.append(f"{abs(round(px)):,} px {forward if px > 0 else back}")
+    told = enlargement_words(factor)[0] if factor is not None else ""
+    return f"{', '.join(parts)}. {told}".strip()
 
 
 def number_text(value: float) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Protocol
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QHideEvent,
     QKeyEvent,
@@ -24,7 +24,7 @@ from desk.film.timing import clip_starts
 from desk.film.wording import entry_name, sentence
 from desk.ui.bench import Bench
 from desk.ui.cutting import sheet_edits
-from desk.ui.cutting.clip_sheet_framing import enlargement_words, most_enlarged, number_text
+from desk.ui.cutting.clip_sheet_framing import framing_words, most_enlarged, number_text
 from desk.ui.cutting.framing_geometry import moved, picture_box, scaled
 from desk.ui.cutting.framing_paint import paint_boxes, paint_words
 
@@ -154,17 +154,8 @@ class FramingOverlay(QWidget):
         clip = self._clip()
         if clip is None:
             return ""
-        framing, size = clip.framing, self._bench.session.film.size
-        parts = [f"{number_text(framing.scale * 100)} %"]
-        for px, forward, back in (
-            (framing.x * size.width, "right", "left"),
-            (framing.y * size.height, "down", "up"),
-        ):
-            if round(px):
-                parts.append(f"{abs(round(px)):,} px {forward if px > 0 else back}")
-        factor = most_enlarged([clip], self._bench.media.facts, size)
-        told = enlargement_words(factor)[0] if factor is not None else ""
-        return f"{', '.join(parts)}. {told}".strip()
+        size = self._bench.session.film.size
+        return framing_words(clip.framing, most_enlarged([clip], self._bench.media.facts, size), size)
 
     def _clip(self) -> Clip | None:
         content = self._bench.cut.content
@@ -199,10 +190,8 @@ class FramingOverlay(QWidget):
         """Yield where the handles are: at the corners, or as near to them as can be seen."""
         room = QRectF(self.rect()).adjusted(_INSET_PX, _INSET_PX, -_INSET_PX, -_INSET_PX)
         for corner in _corners(picture):
-            yield QPointF(
-                min(max(corner.x(), room.left()), room.right()),
-                min(max(corner.y(), room.top()), room.bottom()),
-            )
+            x, y = max(corner.x(), room.left()), max(corner.y(), room.top())
+            yield QPointF(min(x, room.right()), min(y, room.bottom()))
 
     def _corner_at(self, place: QPointF) -> QPointF | None:
         """Return the corner of the picture whose handle is at a place, or None."""
@@ -287,10 +276,19 @@ class FramingOverlay(QWidget):
         self._change(scaled(clip.framing, factor, about, self._bench.session.film.size), "wheel")
         event.accept()
 
+    def event(self, event: QEvent) -> bool:
+        # The keys of framing come before those of the window.
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and _frames(event):
+            event.accept()
+            return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         clip, size = self._clip(), self._bench.session.film.size
         key = Qt.Key(event.key())
-        if key is Qt.Key.Key_Escape:
+        if not _frames(event):
+            super().keyPressEvent(event)
+        elif key is Qt.Key.Key_Escape:
             if self._drag is not None:
                 self._drag = None
                 self._bench.cut.give_up()
@@ -303,8 +301,6 @@ class FramingOverlay(QWidget):
             self._change(moved(clip.framing, right * step, down * step, size), "keys")
         elif clip is not None and self._drag is None and key in _SCALES:
             self._change(scaled(clip.framing, _SCALES[key], None, size), "keys")
-        else:
-            super().keyPressEvent(event)
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         if not event.isAutoRepeat():
@@ -333,6 +329,14 @@ def _framing_of(scene_id: str, clip_id: str, framing: Framing, film: Film) -> Ed
     return sheet_edits.set_framings(
         film, scene_id, [clip_id], fit=framing.fit, scale=framing.scale, x=framing.x, y=framing.y
     )
+
+
+def _frames(event: QKeyEvent) -> bool:
+    """Return whether a key is one of framing."""
+    others = ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
+    key = event.key()
+    is_plain = not event.modifiers() & others
+    return is_plain and (key == Qt.Key.Key_Escape or key in _ARROWS or key in _SCALES)
 
 
 def _corners(picture: QRectF) -> tuple[QPointF, ...]:

@@ -267,9 +267,8 @@ class OffsetFinder(QDialog):
             told = f"{told} {'are being' if self._job else 'were'} compared."
         else:
             done = len(self._outcomes)
-            told = (
-                f"{done} of {counted(len(self._wanted), 'recording')} compared with the sound of its footage."
-            )
+            told = f"{done} of {counted(len(self._wanted), 'recording')} compared with the sound of their "
+            told += "footage."
         self.about.setText(told)
 
     def _show_rows(self) -> None:
