@@ -237,8 +237,10 @@ def _menu_of(action: QAction) -> str:
 
 def _heading_of(action: QAction) -> str:
     """Return what stands above an action's key: its menu, and the part of the window where the key acts."""
-    within = action.property(WITHIN)
-    return f"{_menu_of(action)}, in the {within}" if within else _menu_of(action)
+    within, menu = action.property(WITHIN), _menu_of(action)
+    if not within:
+        return menu
+    return f"In the {within}" if menu == _OTHERS else f"{menu}, in the {within}"
 
 
 def _keys_of(action: QAction) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from desk.ui.keys import KeySheet
 from desk.ui.look.theme import Appearance, Theme
 from desk.ui.messages import Answer, Messages
 from desk.ui.opening import Opening, open_for_window, recover_film, version_to_recover
+from desk.ui.part_keys import part_actions
 from desk.ui.recent import Recents
 from desk.ui.settings import settings
 from desk.ui.start.new_film import NewFilmDialog
@@ -292,7 +293,7 @@ class MainWindow(QMainWindow):
 
     def show_keys(self) -> None:
         """Show all keys."""
-        KeySheet(list(self.actions_by_id.actions.values()), self.theme, self).open()
+        KeySheet([*self.actions_by_id.actions.values(), *part_actions()], self.theme, self).open()
 
     def show_cautions(self) -> None:
         """Show the cautions of the craft."""

@@ -13,6 +13,8 @@ from desk.ui.commands import MENUS, commands
 from desk.ui.keys import KeySheet, keys_by_menu, plain_text
 from desk.ui.look.theme import Appearance
 from desk.ui.messages import Messages
+from desk.ui.order.panel import OrderPanel
+from tests.film.films import small_film
 
 
 @pytest.fixture
@@ -154,3 +156,21 @@ def test_keys_that_few_keyboards_have_stand_back(window):
     assert first == ("Ctrl+O",)
     assert third == ("Ctrl+Z",)
     assert len(second) == 1
+
+
+def test_keys_that_a_part_of_the_window_takes_by_itself_are_listed(theme, make_bench, qtbot):
+    """What the menus of the running order and the shelf show as keys is in no menu of the window."""
+    from desk.app import build_window
+
+    bench = make_bench(small_film())
+    panel = OrderPanel(bench)
+    qtbot.addWidget(panel)
+    rows = [row for row in (*panel.order_menu(), *panel.shelf_menu()) if row and row.key]
+    window = build_window(theme, Messages(panel))
+    qtbot.addWidget(window)
+    window.show_keys()
+    listed = window.findChild(KeySheet).shown()
+    keys = {keys for _, _, keys in listed}
+    assert {QKeySequence(row.key).toString(QKeySequence.SequenceFormat.NativeText) for row in rows} <= keys
+    assert ("In the running order", "Set aside", "Del") in listed
+    window.close()
