@@ -261,6 +261,25 @@ def test_footage_that_is_not_read_yet_is_counted_in_seconds(make_bench, qtbot):
     assert sheet.footage.in_point.fault.text().startswith("“soon” is not a place.")
 
 
+def test_black_before_a_clip_is_changed_and_closed(sheet, bench, qtbot):
+    assert not sheet.footage.black.isVisible()
+    bench.session.do(lambda film: edits.set_gap(film, "s1", "c1", 12))
+    assert sheet.footage.black.edit.text() == "0:00:12"
+    is_done_undone_and_redone(bench, lambda: put(qtbot, sheet.footage.black, "6"))
+    assert now(bench).gap_frames == 6
+    put(qtbot, sheet.footage.black, "0")
+    assert now(bench).gap_frames == 0
+    assert not sheet.footage.black.isVisible()
+
+
+def test_footage_without_sound_says_so(sheet, bench):
+    assert not sheet.sound.lacking.isVisible()
+    bench.media.now(**{"footage/1/quay.mov": facts(5, sound=None)})
+    assert sheet.sound.lacking.text() == "Its footage has no sound."
+    bench.session.do(lambda film: edits.edit_clip_sound(film, "s1", ["c1"], kind=SoundKind.SILENCE))
+    assert not sheet.sound.lacking.isVisible()
+
+
 def test_back_to_whole(sheet, bench, qtbot):
     assert not sheet.framing.back.isEnabled()
     bench.session.do(lambda film: edits.edit_clips(film, "s1", ["c1"], framing=Framing(scale=2, x=0.3)))

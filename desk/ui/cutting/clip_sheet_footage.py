@@ -8,8 +8,9 @@ from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QToolButton, QWidget
 
+from desk.film import edits
 from desk.film.edits import Edit, every_frame_speed
-from desk.film.model import Clip
+from desk.film.model import Clip, Film
 from desk.film.timecode import format_length
 from desk.film.wording import counted, quoted
 from desk.ui.bench import Bench
@@ -78,6 +79,8 @@ class FootagePart(SheetPart):
         self._reason = ""
         self._length_frames = 0
         self.source = SourceLine(bench, self)
+        self.black = FramesField("Black before it", self._take_black, self)
+        self.black.edit.setToolTip("Black before the clip; 0 closes the gap, and what follows moves up.")
         self.about = label("", self, kind="small", wraps=True)
         self.trouble = label("", self, kind="fault", wraps=True)
         self.in_point = PlaceField("In point", self._move_in, self)
@@ -106,6 +109,7 @@ class FootagePart(SheetPart):
         self.add("source", self.source)
         self.add_inside(self.about)
         self.add_wide(self.trouble)
+        self.add("black", self.black)
         self.add("in", self.in_point)
         self.add("out", self.out_point)
         self.add("length", self.length)
@@ -125,6 +129,7 @@ class FootagePart(SheetPart):
         for field in (self.in_point, self.out_point, self.length, self.handles):
             self.show_row(field, alone is not None)
         self.show_row(self.length_of_all, alone is None)
+        self.show_row(self.black, alone is not None and bool(alone.gap_frames))
         speed = common(clips, lambda clip: clip.speed)
         show_common(self.speed, None if speed is None else str(speed), anew=anew)
         self.percent.setText("" if speed is None else f"{float(speed) * 100:.4g} %")
@@ -167,6 +172,7 @@ class FootagePart(SheetPart):
         self.in_point.show_place(clip, clip.in_seconds, scale, rate, anew=anew)
         self.out_point.show_place(clip, end_seconds, scale, rate, anew=anew)
         self._length_frames = clip.length_frames
+        self.black.show_frames(clip.gap_frames, rate, anew=anew)
         self.length.show_frames(clip.length_frames, rate, anew=anew)
         self.length.edit.setToolTip(counted(clip.length_frames, "frame"))
         handles = facts["handles"]
@@ -219,6 +225,9 @@ class FootagePart(SheetPart):
         )
         return self.change(what, make)
 
+    def _take_black(self, frames: int) -> str:
+        return self.change("black", functools.partial(_gapped, self.scene_id, self.ids[0], frames))
+
     def _take_speed(self, speed: Fraction) -> str:
         return self.change("speed", self._paced(speed))
 
@@ -238,3 +247,7 @@ class FootagePart(SheetPart):
     def _on_keeps(self, keeps_footage: bool) -> None:
         self._keeps_footage = keeps_footage
         self.keeps.show_value(keeps_footage)
+
+
+def _gapped(scene_id: str, clip_id: str, frames: int, film: Film) -> Edit:
+    return edits.set_gap(film, scene_id, clip_id, frames)

@@ -11,7 +11,10 @@ from PySide6.QtWidgets import QFileDialog, QPushButton, QWidget
 from desk.errors import MediaError
 from desk.film import edits
 from desk.film.edits import ClipSoundFields, Edit
-from desk.film.model import Film, SoundKind
+from desk.film.media import MediaFacts
+from desk.film.model import Clip, Film, SoundKind
+from desk.film.problem import Facts
+from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.cutting import sheet_edits
 from desk.ui.cutting.clip_sheet_fields import FewFramesField, SecondsField, SharedPicks, show_common
@@ -48,6 +51,7 @@ class SoundPart(SheetPart):
         self.kind.setMinimumContentsLength(8)
         self.kind.picked.connect(self._on_kind)
         self.recording = SourceLine(bench, self)
+        self.lacking = note("open", self)
         self.fault = note("fault", self)
         self.offset = SecondsField("Offset of the recording", self._take_offset, self)
         self.offset.edit.setToolTip(_OFFSET)
@@ -62,6 +66,7 @@ class SoundPart(SheetPart):
         self.lag.edit.setToolTip("By how many frames the sound runs on after the picture.")
         self.add("sound", self.kind)
         self.add("file", self.recording)
+        self.add_wide(self.lacking)
         self.add_wide(self.fault)
         self.add("offset", self.offset)
         self.add_line(self.choose, self.find_offset)
@@ -94,6 +99,13 @@ class SoundPart(SheetPart):
         self.find_offset.setVisible(bool(separate))
         self.find_offset.setText("Find offset…" if len(separate) == 1 else f"Find {len(separate)} offsets…")
         self.find_offset.setEnabled(not self._reason)
+        without = sum(_has_no_sound(clip, shown.facts) for clip in clips)
+        told = (
+            "Its footage has no sound."
+            if len(clips) == 1
+            else f"{counted(without, 'clip')} without sound in the footage."
+        )
+        say(self.lacking, told if without else "")
         is_silent = all(clip.sound.kind is SoundKind.SILENCE for clip in clips)
         self.show_pair(self.lead, self.lag, not is_silent)
         for field, value in (
@@ -173,6 +185,12 @@ class SoundPart(SheetPart):
     def _on_find(self) -> None:
         clips = sheet_edits.clips_of(self.bench.session.film, self.scene_id, self.ids)
         self.finding_asked.emit(tuple(clip.id for clip in clips if clip.sound.kind is SoundKind.SEPARATE))
+
+
+def _has_no_sound(clip: Clip, facts: Facts) -> bool:
+    """Return whether a clip is to sound of itself, and its file is known to have nothing to be heard."""
+    known = facts.get(clip.source)
+    return clip.sound.kind is SoundKind.OWN and isinstance(known, MediaFacts) and known.sound is None
 
 
 def _sounded(scene_id: str, clip_ids: tuple[str, ...], fields: ClipSoundFields, film: Film) -> Edit:
