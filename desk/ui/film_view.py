@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -27,7 +27,6 @@ from desk.ui.bench import Bench
 from desk.ui.card.sheet import CardSheet
 from desk.ui.cutting.keyed_edits import CutEdits
 from desk.ui.cutting.lanes import Lanes
-from desk.ui.cutting.menu import cut_menu
 from desk.ui.film.sheet import FilmSheet
 from desk.ui.labels import label, set_kind
 from desk.ui.look.marks import Mark
@@ -177,7 +176,6 @@ class FilmView(QWidget):
         bench.saving.unsaved.connect(self._show_saved)
         bench.saving.failed.connect(self._on_save_failed)
         bench.statuses.changed.connect(self._on_statuses_changed)
-        self.lanes.menu_wanted.connect(self._on_cut_menu_wanted)
         self.order.effect_previewed.connect(self.foot.preview)
 
     def _on_changed(self, film: Film, _: Change) -> None:
@@ -212,11 +210,6 @@ class FilmView(QWidget):
             name = sentence(entry_name(broken[scene_id]))
             self.bench.messages.notice(f"{name}: its lock is broken. {why}", urgent=True)
         self._broken = frozenset(broken)
-
-    def _on_cut_menu_wanted(self, place: QPoint) -> None:
-        menu = cut_menu(self.bench, self.lanes)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        menu.popup(place)
 
     def _on_dialog_finished(self) -> None:
         if self._dialog is not None:

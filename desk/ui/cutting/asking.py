@@ -2,7 +2,6 @@
 
 import contextlib
 import functools
-import re
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -19,7 +18,7 @@ from desk.film.model import Film, Scene
 from desk.film.rates import Rate
 from desk.film.timecode import format_length, parse_label
 from desk.film.timing import content_frames
-from desk.film.wording import counted, quoted, sentence, shown_number
+from desk.film.wording import counted, sentence, shown_number
 from desk.footage.first_film import film_path_of
 from desk.footage.probing import ProbeCache, probe_all
 from desk.jobs import CancelToken, ProgressListener
@@ -30,11 +29,10 @@ from desk.ui.cutting.nudging import CutNudges
 from desk.ui.cutting.sound_edits import gain_of, with_gain
 from desk.ui.cutting.value_dialog import Take, ValueDialog
 from desk.ui.fields import attempt
-from desk.ui.figures import parse_length, parse_number
+from desk.ui.figures import parse_length, parse_number, parse_speed
 from desk.ui.session import MakeEdit
 
 _SOUNDS = "Sound (*.wav *.flac *.aif *.aiff *.mp3 *.m4a *.ogg *.opus *.mov *.mp4 *.mkv);;All files (*)"
-_SPEED = re.compile(r"(-?\d{1,6}(?:[.,]\d{1,6})?)(?:/(\d{1,6}))? ?(%?)", re.ASCII)
 _EVERY_FRAME = "every frame"
 
 
@@ -279,19 +277,6 @@ def parse_move(text: str, rate: Rate) -> int:
     text = text.strip().replace("−", "-")
     sign = -1 if text.startswith("-") else 1
     return sign * parse_length(text.lstrip("+-"), rate)
-
-
-def parse_speed(text: str) -> Fraction:
-    """Return a speed: `1/2`, `0.5` or `50 %`.
-
-    Raises:
-        ValueError: with a sentence, when the text is none.
-    """
-    match = _SPEED.fullmatch(text.strip().replace("−", "-"))
-    if match is None or match[2] == "0" or (match[2] and not int(match[2])):
-        raise ValueError(f"{quoted(text)} is not a speed. Write it as 1/2, 0.5 or 50 %.")
-    speed = Fraction(match[1].replace(",", ".")) / int(match[2] or 1)
-    return speed / 100 if match[3] else speed
 
 
 def _with_gain(scene_id: str, ids: tuple[str, ...], gain_db: float, film: Film) -> Edit:

@@ -92,22 +92,23 @@ class CutEdits(QObject):
         if scene is not None and chosen:
             self._remove(scene, chosen, close=False)
 
+    def has_gap(self) -> bool:
+        """Return whether there is black that `close_gap` would close."""
+        scene = self.bench.cut.scene
+        return scene is not None and bool(self._after_gap(scene))
+
     def close_gap(self) -> None:
         """Close the black at the playhead, or else the black before what is selected."""
         scene = self._scene()
         if scene is None:
             return
-        cut = self.bench.cut
-        before = black_at(scene.content, cut.frame)
-        if not before:
-            selected = [clip for clip in scene.content.clips if clip.id in cut.selection and clip.gap_frames]
-            before = selected[0].id if selected else ""
-        if not before:
+        clip = self._after_gap(scene)
+        if not clip:
             self.bench.messages.notice(
                 "There is no black at the playhead, and none before a clip that is selected."
             )
-        elif self.bench.session.do(functools.partial(_close_gap, scene.id, before)):
-            self._show(before)
+        elif self.bench.session.do(functools.partial(_close_gap, scene.id, clip)):
+            self._show(clip)
 
     def copy(self) -> bool:
         """Copy the clips that are selected; returns whether there were any."""
@@ -210,6 +211,12 @@ class CutEdits(QObject):
         """Return the scene, after letting go of what was held: each edit is a step of its own."""
         self.nudges.end()
         return self.nudges.scene()
+
+    def _after_gap(self, scene: Scene) -> str:
+        """Return the clip after the black at the playhead, or a selected one with black before it, or ""."""
+        cut = self.bench.cut
+        selected = (clip.id for clip in scene.content.clips if clip.id in cut.selection and clip.gap_frames)
+        return black_at(scene.content, cut.frame) or next(selected, "")
 
     def _has_clips(self, scene: Scene) -> bool:
         if not scene.content.clips:

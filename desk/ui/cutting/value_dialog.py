@@ -6,7 +6,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
-    QHBoxLayout,
     QLineEdit,
     QPushButton,
     QVBoxLayout,
@@ -40,7 +39,7 @@ class ValueDialog(QDialog):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle(title)
-        self.setMinimumWidth(_WIDTH_PX)
+        self.setFixedWidth(_WIDTH_PX)
         self._take = take
         self.line = QLineEdit(start)
         self.line.setAccessibleName(title)
@@ -55,26 +54,32 @@ class ValueDialog(QDialog):
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
         self.line.textEdited.connect(self._on_edited)
-        row = QHBoxLayout()
-        row.addWidget(self.line, 1)
         page = QVBoxLayout(self)
         page.setContentsMargins(16, 16, 16, 16)
         page.setSpacing(8)
         page.addWidget(label(title, self, wraps=True))
-        page.addLayout(row)
+        page.addWidget(self.line)
         page.addWidget(label(hint, self, kind="dim", wraps=True))
         page.addWidget(self.fault)
         page.addStretch(1)
         page.addWidget(buttons)
+        self._page = page
         self.line.setFocus()
+        self._fit()
 
     def _on_edited(self) -> None:
         say(self.fault, "")
+        self._fit()
+
+    def _fit(self) -> None:
+        """Be as high as the words need that stand there now."""
+        self.setFixedHeight(self._page.totalHeightForWidth(_WIDTH_PX))
 
     def accept(self) -> None:
         refused = self._take(self.line.text().strip())
         if refused:
             say(self.fault, refused)
+            self._fit()
             self.line.selectAll()
             self.line.setFocus()
             return
