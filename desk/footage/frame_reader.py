@@ -75,7 +75,7 @@ class FrameReader:
             cache_bytes: What the frames that are kept may take; one is kept at least.
             most_decoded: How many frames are decoded at most on the way to one; an earlier one is then
                 returned. None: as many as it takes.
-            check: Called for every packet; it stops the work by raising.
+            check: Called for every packet; it stops the work by raising. The reader can be used again then.
 
         Raises:
             MediaError: when the file can't be read or its picture not be decoded.
@@ -228,6 +228,7 @@ class FrameReader:
         self._last = None
         self._last_time: int | None = None
         self._passed: list[int] = []
+        self._aim = 0
 
     def _is_near(self, target: int) -> bool:
         """Return whether a place is reached soonest by going on."""
@@ -236,7 +237,8 @@ class FrameReader:
         if self._last is None:
             return not self._any and self._from_start and target * self._step <= _NEAR_SECONDS
         here = self._last.start
-        if target < here:
+        if target < here or (target < self._aim and self._is_gap(here, self._aim)):
+            # What comes next is shown later, or what is wanted was passed over on a way that was broken off.
             return False
         entries = self._stream.index_entries
         found = entries.search_timestamp(self._ticks(target)) if len(entries) else -1
@@ -316,6 +318,7 @@ class FrameReader:
 
     def _feed(self, target: int) -> None:
         """Give the decoder another packet, or at the end have it bring what it still holds."""
+        self._look()
         if not self._waiting:
             self._read_on(1)
         if not self._waiting:
@@ -326,6 +329,7 @@ class FrameReader:
         is_passed = position is not None and self._may_pass(position, target)
         if is_passed and position is not None:
             bisect.insort(self._passed, position)
+            self._aim = max(self._aim, target)
         self._stream.codec_context.skip_frame = "NONREF" if is_passed else "DEFAULT"
         self._ready.extend(decode(self._stream, packet))
 
@@ -349,7 +353,6 @@ class FrameReader:
     def _read_on(self, packets: int) -> None:
         """Read ahead until so many packets wait."""
         while len(self._waiting) < packets and not self._is_read:
-            self._look()
             packet = next(self._packets, None)
             if packet is None:
                 self._is_read = True

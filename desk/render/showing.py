@@ -72,7 +72,12 @@ class Showing:
     """Makes pictures of frames. One thread owns it and its files; others make pieces into its store."""
 
     def __init__(
-        self, kit: Kit, *, proxy: Callable[[str], Path | None], cache_bytes: int = CACHE_BYTES
+        self,
+        kit: Kit,
+        *,
+        proxy: Callable[[str], Path | None],
+        cache_bytes: int = CACHE_BYTES,
+        check: Callable[[], None] | None = None,
     ) -> None:
         """Open nothing yet.
 
@@ -80,10 +85,13 @@ class Showing:
             kit: What an assembly of this size and coding is made with.
             proxy: Tells the proxy of a source, by its path in the film, or None where there is none.
             cache_bytes: What decoded frames around the one looked at may take.
+            check: Called for every packet on the way to a frame; by raising it breaks the way off, as when
+                another frame is wanted by now. `picture` can be called again then.
         """
         self._kit = kit
         self._proxy = proxy
         self._cache_bytes = cache_bytes
+        self._check = check
         self._readers: collections.OrderedDict[Path, _Open] = collections.OrderedDict()
         self._keys: dict[tuple[Piece, Rate, Size], str] = {}
         self._pieces: dict[str, Path] = {}
@@ -249,7 +257,7 @@ class Showing:
             opened.reader.close()
             opened = None
         if opened is None:
-            opened = _Open(path, facts, self._cache_bytes)
+            opened = _Open(path, facts, self._cache_bytes, self._check)
             for other in self._readers.values():
                 other.reader.trim(_OTHERS_BYTES)
             while len(self._readers) >= _MOST_READERS:
@@ -272,10 +280,12 @@ class Showing:
 class _Open:
     """A file that is open, and what scales its frames."""
 
-    def __init__(self, path: Path, facts: PictureFacts, cache_bytes: int) -> None:
+    def __init__(
+        self, path: Path, facts: PictureFacts, cache_bytes: int, check: Callable[[], None] | None
+    ) -> None:
         self.facts = facts
         self._path = path
-        self.reader = FrameReader(path, facts, cache_bytes=cache_bytes)
+        self.reader = FrameReader(path, facts, cache_bytes=cache_bytes, check=check)
         self._scaler = VideoReformatter()
 
     def pixels(self, seconds: Fraction, whole: "_Box", seen: "_Box", view: "_View") -> Pixels:

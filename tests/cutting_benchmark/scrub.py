@@ -2,7 +2,7 @@
 
 The footage is HEVC of 10 bits with a key frame every 2 s, about 60 Mbit/s, as cameras make it. Places are
 drawn at random over all of it, so that what was decoded before is hardly of use; then it is played on, frame
-by frame, and back.
+by frame, and back. Pieces of HD made of it are played on from one to the next.
 """
 
 import random
@@ -11,19 +11,23 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from fractions import Fraction
 from pathlib import Path
 
 from desk.cards import drawing
 from desk.ffmpeg.program import find_program
 from desk.film.media import MediaFacts
-from desk.film.model import Size
+from desk.film.model import Framing, Size
 from desk.film.rates import Rate
 from desk.footage.probe import probe
 from desk.footage.proxy import make_proxy
+from desk.jobs import CancelToken
 from desk.render.cache import PieceStore
 from desk.render.encoding import REVIEW
 from desk.render.kit import Kit
-from desk.render.reel import Reel, reel_of_footage
+from desk.render.plan import Footage, Missing, Placed
+from desk.render.reel import OnScreen, Reel, reel_of_footage
+from desk.render.run import make_piece
 from desk.render.showing import Showing
 from tests.making import run_ffmpeg
 
@@ -31,6 +35,7 @@ RATE = Rate(25)
 SECONDS = 8
 VIEW = (960, 540)
 FILM = Size(1920, 1080)
+HD = (1920, 1080)
 _PLACES = 60
 _STEPS = 75
 
@@ -52,7 +57,32 @@ def measure(folder: Path) -> list[str]:
             with _showing(folder, source, facts, stand_in) as showing:
                 showing.picture(reel, frames[0], *VIEW)
                 lines.append(f"{name}, {what}: {_told(_timed(showing, reel, frames[1:]))}")
+    cut = _cut(source, facts)
+    for placed in cut.placed:
+        if not isinstance(placed.piece, Missing):
+            kit = _kit(folder, source, facts)
+            make_piece(placed.piece, rate=RATE, size=FILM, kit=kit, cancel=CancelToken())
+    for name, size, quick in (("960 x 540", VIEW, False), ("HD", HD, False), ("HD, quick", HD, True)):
+        with _showing(folder, source, facts, None) as showing:
+            taken = _timed(showing, cut, range(cut.frames), size, quick=quick)
+        lines.append(f"pieces of HD played as {name}: {_told(taken)}")
     return lines
+
+
+def _cut(source: Path, facts: MediaFacts) -> Reel:
+    """Return four pieces of 2 s, in another order than they were shot in."""
+    placed: list[Placed[OnScreen]] = []
+    for index, start in enumerate((4, 0, 6, 2)):
+        piece = Footage(
+            source=str(source),
+            media=facts,
+            in_seconds=Fraction(start),
+            speed=Fraction(1),
+            frames=50,
+            framing=Framing(),
+        )
+        placed.append(Placed(piece=piece, start_frames=50 * index, entry="s1"))
+    return Reel(placed=tuple(placed), frames=200, rate=RATE, size=FILM)
 
 
 def _ways(reel: Reel) -> Iterator[tuple[str, list[int]]]:
@@ -62,11 +92,18 @@ def _ways(reel: Reel) -> Iterator[tuple[str, list[int]]]:
     yield "back, one by one", list(range(reel.frames - 1, reel.frames - 1 - _STEPS, -1))
 
 
-def _timed(showing: Showing, reel: Reel, frames: Sequence[int]) -> list[float]:
+def _timed(
+    showing: Showing,
+    reel: Reel,
+    frames: Sequence[int],
+    size: tuple[int, int] = VIEW,
+    *,
+    quick: bool = False,
+) -> list[float]:
     taken = []
     for frame in frames:
         start = time.perf_counter()
-        showing.picture(reel, frame, *VIEW)
+        showing.picture(reel, frame, *size, quick=quick)
         taken.append((time.perf_counter() - start) * 1000)
     return taken
 
@@ -80,7 +117,12 @@ def _told(taken: Sequence[float]) -> str:
 
 @contextmanager
 def _showing(folder: Path, source: Path, facts: MediaFacts, proxy: Path | None) -> Iterator[Showing]:
-    kit = Kit(
+    with Showing(_kit(folder, source, facts), proxy=lambda path: proxy) as showing:
+        yield showing
+
+
+def _kit(folder: Path, source: Path, facts: MediaFacts) -> Kit:
+    return Kit(
         program=find_program(),
         store=PieceStore(folder / "pieces"),
         encoding=REVIEW,
@@ -89,8 +131,6 @@ def _showing(folder: Path, source: Path, facts: MediaFacts, proxy: Path | None) 
         files={str(source): source},
         media={str(source): facts},
     )
-    with Showing(kit, proxy=lambda path: proxy) as showing:
-        yield showing
 
 
 def _footage(folder: Path) -> Path:

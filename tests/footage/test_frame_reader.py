@@ -101,6 +101,32 @@ def test_at_every_rate_a_frame_is_on_screen_from_its_exact_beginning(make: Make,
             assert np.array_equal(planes(before), reference[max(0, index - 1)])
 
 
+@pytest.mark.parametrize("name", ["reader_long.mp4", "reader_uneven.mp4"])
+def test_a_way_that_was_broken_off_leads_to_no_other_frame(make: Make, name: str) -> None:
+    """Broken off after so many packets at random, then somewhere else, also to what was passed over."""
+    options = dict(KINDS)[name]
+    path = make(name, **{"frames": 90, "rate": Rate(25), "size": (128, 72), **options})
+    facts, reference, draw = picture_of(path), in_order(path), random.Random(11)
+    asked, left, broken = list(places(starts(facts, options))), [0], 0
+
+    def check() -> None:
+        left[0] -= 1
+        if left[0] == 0:
+            raise InterruptedError
+
+    with FrameReader(path, facts, cache_bytes=0, check=check) as reader:
+        for _ in range(150):
+            seconds, index = draw.choice(asked)
+            left[0] = draw.choice([0, 5, 15, 30])
+            try:
+                frame = reader.frame_at(seconds)
+            except InterruptedError:
+                broken += 1
+            else:
+                assert np.array_equal(planes(frame), reference[index])
+    assert broken > 20
+
+
 @pytest.mark.parametrize("name", ["reader.mp4", "reader_uneven.mp4", "reader.ts"])
 def test_beyond_the_ends_the_first_and_last_are_held(make: Make, name: str) -> None:
     options = dict(KINDS)[name]
@@ -112,7 +138,7 @@ def test_beyond_the_ends_the_first_and_last_are_held(make: Make, name: str) -> N
 
 
 def test_back_and_forth_in_a_long_group_does_not_decode_it_again_and_again(make: Make) -> None:
-    """Packets read are counted: going back through 90 frames of one group, and about one place."""
+    """Packets decoded are counted: going back through 90 frames of one group, and about one place."""
     path = make("reader_long.mp4", frames=90, rate=Rate(25), size=(128, 72), gop=250, bframes=3)
     packets: list[int] = []
     with FrameReader(path, picture_of(path), check=lambda: packets.append(1)) as reader:

@@ -50,7 +50,7 @@ from tests.render.stills import COLOURS, make_still, patches, plain
 
 pytestmark = pytest.mark.ffmpeg
 
-SPEEDS = (Fraction(1), Fraction(1, 2), Fraction(2), Fraction(3, 2))
+SPEEDS = (Fraction(1), Fraction(1, 4), Fraction(1, 2), Fraction(2), Fraction(3, 2))
 PROGRAM = find_program()
 
 
