@@ -151,21 +151,45 @@ def test_a_head_stays_under_the_pointer(show):
     assert bench.cut.trial.edge == 48
 
 
-def test_footage_that_ends_is_told_and_holds_the_drag(show):
+@pytest.mark.parametrize(
+    ("hold", "owner", "modifiers", "frames", "wanted"),
+    [
+        # 23 s are 552 frames: 24 after the tail of the first clip, which goes from 480 to 528.
+        (Hold.TAIL, "c3", None, 90, lambda film: edits.trim_tail(film, "s2", "c3", -24)),
+        (Hold.TAIL, "c51", None, -90, lambda film: edits.trim_tail(film, "s2", "c51", 71)),
+        (Hold.HEAD, "c50", None, 80, lambda film: edits.trim_head(film, "s2", "c50", 23)),
+        (Hold.HEAD, "c50", CTRL, 90, lambda film: edits.move_cut(film, "s2", "c50", 23)),
+        (Hold.HEAD, "c50", CTRL, -90, lambda film: edits.move_cut(film, "s2", "c50", -47)),
+        (Hold.BODY, "c50", CTRL, -90, lambda film: edits.slide(film, "s2", "c50", 48)),
+    ],
+)
+def test_a_hand_that_goes_too_far_means_as_far_as_it_goes(show, hold, owner, modifiers, frames, wanted):
     view, bench = show(CLIPS, known(seconds=23))
     told = []
     bench.session.refused.connect(told.append)
-    # 23 s are 552 frames: 24 after the tail of the first clip, which goes from 480 to 528.
-    point = edge(view, "c3", Hold.TAIL)
-    press(view, point)
-    move(view, point + QPoint(round(20 * view.axis.px_per_frame), 0), SHIFT)
-    move(view, point + QPoint(round(40 * view.axis.px_per_frame), 0), SHIFT)
-    assert "too few" in view.parent().words.text()
-    assert view.parent().words.property("kind") == "fault"
-    assert bench.cut.content.clips[0].length_frames == 68
-    release(view, point)
-    assert bench.session.film.scene("s2").content.clips[0].length_frames == 68
+    before = bench.session.film
+    point, modifiers = edge(view, owner, hold), modifiers or Qt.KeyboardModifier.NoModifier
+    press(view, point, modifiers)
+    to = point + QPoint(round(frames * view.axis.px_per_frame), 0)
+    move(view, to, modifiers)
+    assert "It goes no further." in view.parent().words.text()
+    release(view, to, modifiers)
+    assert bench.session.film == wanted(before).after
     assert told == []
+
+
+def test_what_is_refused_is_told_and_leaves_what_was_allowed(show):
+    view, bench = show(CLIPS, known())
+    told = []
+    bench.session.refused.connect(told.append)
+    point = edge(view, "c51", Hold.TAIL)
+    press(view, point, CTRL)
+    move(view, point - QPoint(20, 0), CTRL)
+    assert "There is no cut after clip 3" in view.parent().words.text()
+    assert view.parent().words.property("kind") == "fault"
+    release(view, point - QPoint(20, 0), CTRL)
+    assert [error.code for error in told] == ["edit.place"]
+    assert bench.session.stack.count() == 0
 
 
 class TestLocked:

@@ -11,6 +11,7 @@ from desk.ui.cutting.lanes_view import LanesView
 from desk.ui.cutting.waveforms import Waveforms
 from desk.ui.elided import ElidedLabel
 
+_WORDS_PX = 18
 _STEPS = 10
 """Arrows of the scroll bar go on by a tenth of what is shown."""
 
@@ -30,15 +31,25 @@ class Lanes(QWidget):
 
     menu_wanted = Signal(QPoint)
 
-    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, bench: Bench, parent: QWidget | None = None, *, waveforms: Waveforms | None = None
+    ) -> None:
+        """Show the lanes.
+
+        Args:
+            bench: The film and what is known of it.
+            parent: Who owns them.
+            waveforms: Outlines of the film's sounds, or None to make them here.
+        """
         super().__init__(parent)
-        self.waveforms = Waveforms(bench, self)
+        self.waveforms = waveforms or Waveforms(bench, self)
         self.view = LanesView(bench, self.waveforms)
         self.bar = QScrollBar(Qt.Orientation.Horizontal)
         self.bar.setAccessibleName("Scroll the lanes")
         self.bar.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.words = ElidedLabel()
         self.words.say(" ", kind="small")
+        self.words.setFixedHeight(_WORDS_PX)
         self._arrange()
         self.setFocusProxy(self.view)
         self.view.menu_wanted.connect(self.menu_wanted)
@@ -78,6 +89,7 @@ class Lanes(QWidget):
         foot.addWidget(self.bar)
         foot.addWidget(self.words)
         page.addLayout(foot)
+        page.addStretch(1)
 
     def _show_bar(self) -> None:
         axis, (first, end) = self.view.base_axis, self.view.lanes.reach

@@ -20,7 +20,7 @@ from desk.film.snapping import nearest
 from desk.film.timecode import format_length
 from desk.film.timing import clip_starts, content_frames
 from desk.film.wording import counted
-from desk.ui.cutting.lanes_known import picture_seconds
+from desk.ui.cutting.lanes_known import handles, picture_seconds
 from desk.ui.session import MakeEdit
 
 
@@ -126,12 +126,14 @@ class TrimHead(Gesture):
 
     def at(self, where: Where) -> Attempt:
         scope, clip = self.scope, self.clip
-        target = scope.snapped(self.start + where.moved_frames, free=where.free)
-        frames = target - self.start
-        after = scope.length(max(0, content_frames(scope.content) - frames))
+        wanted = scope.snapped(self.start + where.moved_frames, free=where.free) - self.start
+        before, _ = handles(clip, scope.rate, scope.facts)
+        frames = held(wanted, -before, clip.length_frames - 1)
+        after = scope.length(content_frames(scope.content) - frames)
         return Attempt(
             make=functools.partial(edits.trim_head, scene_id=scope.scene_id, clip_id=clip.id, frames=frames),
-            words=f"Head {signed(frames)}, clip {scope.length(clip.length_frames - frames)}, scene {after}.",
+            words=f"Head {signed(frames)}, clip {scope.length(clip.length_frames - frames)}, scene {after}."
+            + end_words(wanted, frames),
             edge=self.start,
             shift_frames=frames,
         )
@@ -146,9 +148,10 @@ class TrimTail(Gesture):
 
     def at(self, where: Where) -> Attempt:
         scope, clip = self.scope, self.clip
-        target = scope.snapped(self.end + where.moved_frames, free=where.free)
-        frames = target - self.end
-        after = scope.length(max(0, content_frames(scope.content) + frames))
+        wanted = scope.snapped(self.end + where.moved_frames, free=where.free) - self.end
+        _, beyond = handles(clip, scope.rate, scope.facts)
+        frames = held(wanted, 1 - clip.length_frames, beyond)
+        after = scope.length(content_frames(scope.content) + frames)
         return Attempt(
             make=functools.partial(
                 edits.trim_tail,
@@ -157,8 +160,9 @@ class TrimTail(Gesture):
                 frames=-frames,
                 source_seconds=picture_seconds(scope.facts, clip.source),
             ),
-            words=f"Tail {signed(frames)}, clip {scope.length(clip.length_frames + frames)}, scene {after}.",
-            edge=target,
+            words=f"Tail {signed(frames)}, clip {scope.length(clip.length_frames + frames)}, scene {after}."
+            + end_words(wanted, frames),
+            edge=self.end + frames,
         )
 
 
@@ -171,19 +175,27 @@ class MoveCut(Gesture):
 
     def at(self, where: Where) -> Attempt:
         scope = self.scope
-        target = scope.snapped(self.start + where.moved_frames, free=where.free)
+        wanted = scope.snapped(self.start + where.moved_frames, free=where.free) - self.start
         number = scope.clip_number(self.clip.id)
         before = scope.content.clips[number - 1] if number else self.clip
+        into, _ = handles(self.clip, scope.rate, scope.facts)
+        _, beyond = handles(before, scope.rate, scope.facts)
+        most = self.clip.length_frames - 1
+        frames = held(
+            wanted,
+            -min(into, before.length_frames - 1),
+            most if beyond is None else min(most, beyond),
+        )
         return Attempt(
             make=functools.partial(
                 edits.move_cut,
                 scene_id=scope.scene_id,
                 clip_id=self.clip.id,
-                frames=target - self.start,
+                frames=frames,
                 source_seconds=picture_seconds(scope.facts, self.clip.source, before.source),
             ),
-            words=f"Cut {signed(target - self.start)}; the scene keeps its length.",
-            edge=target,
+            words=f"Cut {signed(frames)}; the scene keeps its length." + end_words(wanted, frames),
+            edge=self.start + frames,
         )
 
 
@@ -208,7 +220,9 @@ class Slide(Gesture):
 
     def at(self, where: Where) -> Attempt:
         scope = self.scope
-        frames = -math.floor(where.moved_frames + 0.5)
+        wanted = -math.floor(where.moved_frames + 0.5)
+        before, beyond = handles(self.clip, scope.rate, scope.facts)
+        frames = held(wanted, -before, beyond)
         later = "later" if frames >= 0 else "earlier"
         return Attempt(
             make=functools.partial(
@@ -218,7 +232,8 @@ class Slide(Gesture):
                 frames=frames,
                 source_seconds=picture_seconds(scope.facts, self.clip.source),
             ),
-            words=f"Shows {counted(abs(frames), 'frame')} {later} in its footage; the clip stays in place.",
+            words=f"Shows {counted(abs(frames), 'frame')} {later} in its footage; the clip stays in place."
+            + end_words(wanted, frames),
             edge=self.start,
         )
 
@@ -267,6 +282,21 @@ def told_place(content: SceneContent, index: int) -> str:
     if index == len(content.clips):
         return "to the end of the scene"
     return f"between clip {index} and clip {index + 1}"
+
+
+def held(frames: int, least: int, most: int | None) -> int:
+    """Return a number of frames within what is possible; None for no end.
+
+    A hand that goes far and fast means as far as it goes. What is beyond either end already stays there.
+    """
+    if most is not None:
+        frames = min(frames, max(most, 0))
+    return max(frames, min(least, 0))
+
+
+def end_words(wanted: int, frames: int) -> str:
+    """Return what is added to the words of a drag that is held at an end, or ""."""
+    return "" if wanted == frames else " It goes no further."
 
 
 def signed(frames: int) -> str:

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF
 
@@ -46,9 +47,10 @@ _HEIGHTS_PX = {Row.PICTURE: 52, Row.DIALOGUE: 40, Row.EFFECTS: 30, Row.MUSIC: 30
 _STACKED_PX = 26
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Box:
+class Box(NamedTuple):
     """Something in a lane.
+
+    A named tuple, since a drag makes hundreds of them at every move.
 
     Attributes:
         row: Its lane.
@@ -136,8 +138,7 @@ class LanesLayout:
         return next((box.owner for box in boxes if frame < box.end_frames), "")
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
+class _Item(NamedTuple):
     row: Row
     thing: Thing
     start: int
@@ -174,26 +175,26 @@ class LanesLayouts:
             min([whole[0], *(item.start for item in items)]),
             max([whole[1], *ends, length + math.ceil(length * _MOST_BEYOND)]),
         )
+        least = least_stories or {}
         top = float(RULER_PX)
         rows: dict[Row, tuple[float, float]] = {}
         counts: dict[Row, int] = {}
         boxes: list[Box] = []
         for row in Row:
-            placed = tuple(_stacked(item for item in items if item.row is row))
-            stories = max((story for _, story in placed), default=0) + 1
-            stories = max(stories, (least_stories or {}).get(row, 1))
+            placed = _stacked([item for item in items if item.row is row])
+            stories = max(max((story for _, story in placed), default=0) + 1, least.get(row, 1))
             height = float(_HEIGHTS_PX[row] if stories == 1 else _STACKED_PX)
             boxes += [
                 Box(
-                    row=row,
-                    owner=item.thing.id,
-                    thing=item.thing,
-                    start_frames=item.start,
-                    end_frames=item.end,
-                    top_px=top + story * (height + _STORY_GAP_PX),
-                    height_px=height,
-                    span=item.span,
-                    picture_frames=item.picture,
+                    row,
+                    item.thing.id,
+                    item.thing,
+                    item.start,
+                    item.end,
+                    top + story * (height + _STORY_GAP_PX),
+                    height,
+                    item.span,
+                    item.picture,
                 )
                 for item, story in placed
             ]
@@ -246,17 +247,24 @@ def _whole(items: Iterable[_Item], length: int) -> tuple[int, int]:
     return max(min(0, first), -beyond), min(max(length, end), length + beyond)
 
 
-def _stacked(items: Iterable[_Item]) -> Iterator[tuple[_Item, int]]:
-    """Yield items in the order of their starts, with the story in which each has room."""
+def _stacked(items: list[_Item]) -> list[tuple[_Item, int]]:
+    """Return items in the order of their starts, with the story in which each has room."""
+    if not items or items[0].row is Row.PICTURE:
+        return [(item, 0) for item in items]
     ends: list[int] = []
-    for item in sorted(items, key=lambda item: (item.start, item.end)):
-        if item.row is Row.PICTURE:
-            yield item, 0
-            continue
-        story = next((place for place, end in enumerate(ends) if end <= item.start), len(ends))
+    placed = []
+    for item in sorted(items, key=_place):
+        story = 0
+        while story < len(ends) and ends[story] > item.start:
+            story += 1
         story = min(story, _MOST_STORIES - 1)
         if story == len(ends):
             ends.append(item.end)
         else:
             ends[story] = max(ends[story], item.end)
-        yield item, story
+        placed.append((item, story))
+    return placed
+
+
+def _place(item: _Item) -> tuple[int, int]:
+    return item.start, item.end

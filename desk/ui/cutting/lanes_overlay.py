@@ -12,7 +12,7 @@ from desk.film.wording import counted
 from desk.ui.cutting.lanes_axis import TimeAxis
 from desk.ui.cutting.lanes_grips import EDGE_PX, Grip, Hold, fade_zone
 from desk.ui.cutting.lanes_known import handles
-from desk.ui.cutting.lanes_layout import RULER_PX, Box, LanesLayout, Row
+from desk.ui.cutting.lanes_layout import Box, LanesLayout, Row
 from desk.ui.cutting.lanes_shapes import gain_line_y
 from desk.ui.cutting.lanes_words import thing_gain_db
 from desk.ui.look.theme import Theme
@@ -35,9 +35,8 @@ class LanesOverlay:
         theme: Colours in use.
         selection: Ids of what is selected.
         grip: What the pointer is over or has hold of, or None.
-        held: Whether it has hold of it.
         moving: Ids of clips that are on the way to another place.
-        drop: Where something would be put in: the frame, and the lane or None for all clips; or None.
+        drop: Where something would be put in: the frame and the lane; or None.
         band: What is being drawn round to select it, or None.
     """
 
@@ -48,9 +47,8 @@ class LanesOverlay:
     theme: Theme
     selection: Collection[str]
     grip: Grip | None = None
-    held: bool = False
     moving: Collection[str] = ()
-    drop: tuple[int, Row | None] | None = None
+    drop: tuple[int, Row] | None = None
     band: QRectF | None = None
 
     def paint(self, painter: QPainter) -> None:
@@ -148,14 +146,10 @@ class LanesOverlay:
         room = QRectF(self.axis.left_px, rect.top(), self.axis.width_px, rect.height())
         self._paint_words(painter, words, QPointF(x, rect.bottom() - _HANDLE_PX - 10), room)
 
-    def _paint_drop(self, painter: QPainter, frame: int, row: Row | None) -> None:
+    def _paint_drop(self, painter: QPainter, frame: int, row: Row) -> None:
         x = round(self.axis.x(frame))
-        if row is None:
-            top, bottom = RULER_PX - 2.0, self.layout.height_px - 2.0
-        else:
-            top, height = self.layout.rows[row]
-            bottom = top + height
-        painter.fillRect(QRectF(x - 1.5, top, 3, bottom - top), self.theme.colour("ink"))
+        top, height = self.layout.rows[row]
+        painter.fillRect(QRectF(x - 1.5, top - 2, 3, height + 4), self.theme.colour("ink"))
 
     def _paint_band(self, painter: QPainter, band: QRectF) -> None:
         pencil = self.theme.colour("pencil")

@@ -1,5 +1,6 @@
 """Paints a scene's lanes: what does not change with the playhead, the selection and the pointer."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -18,6 +19,7 @@ from desk.ui.look.type import SMALL_PX, sans
 _NAMES_LEFT_PX = 6
 _LEAST_WORDS_PX = 18
 _LEAST_FADE_PX = 2
+_ARROW_PX = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +51,23 @@ class LanesPainting:
         axis = self.axis
         painter.setClipRect(QRectF(axis.left_px, 0, axis.width_px, self.layout.height_px))
         painter.setFont(sans(SMALL_PX))
-        for box in self.layout.shown(axis):
-            if box.row is Row.PICTURE:
-                self._paint_picture(painter, box)
-            elif box.span is not None:
+        shown = tuple(self.layout.shown(axis))
+        missing = tuple(box for box in shown if self._is_missing(box))
+        gone = {(box.row, box.owner) for box in missing}
+        there = (box for box in shown if (box.row, box.owner) not in gone) if gone else shown
+        self._paint_black(painter, shown)
+        self.tiles.paint(painter, (box for box in there if _has_tile(box)), axis, self.film, self.ratio)
+        least = _LEAST_WORDS_PX / axis.px_per_frame
+        for box in shown:
+            if box.row is Row.PICTURE or box.length_frames < least or (box.row, box.owner) in gone:
+                continue
+            if box.span is not None:
                 self._paint_sound(painter, box)
             else:
                 self._paint_unchosen(painter, box)
+        for box in missing:
+            words = "" if box.row is Row.PICTURE else label_words(box)
+            self._paint_missing(painter, self._rect(box), words)
         self._paint_ends(painter)
         painter.restore()
 
@@ -68,39 +80,31 @@ class LanesPainting:
             track = QRectF(self.axis.left_px, top, self.axis.width_px, max(1.0, height))
             painter.fillRect(track, self.theme.colour("field"))
 
-    def _paint_picture(self, painter: QPainter, box: Box) -> None:
-        clip = box.thing
-        assert isinstance(clip, Clip)
-        if clip.gap_frames:
-            left = on_pixels(self.axis.x(box.start_frames - clip.gap_frames), self.ratio)
-            right = on_pixels(self.axis.x(box.start_frames), self.ratio)
-            black = QRectF(left, box.top_px, right - left, box.height_px)
-            painter.fillRect(black, Qt.GlobalColor.black)
-        if self._is_missing(clip.source):
-            self._paint_missing(painter, self._rect(box))
-            return
-        rect = self.tiles.paint(painter, box, self.axis, self.film, self.ratio)
-        self._part(painter, rect)
+    def _paint_black(self, painter: QPainter, boxes: Iterable[Box]) -> None:
+        for box in boxes:
+            if box.row is Row.PICTURE and isinstance(box.thing, Clip) and box.thing.gap_frames:
+                left = on_pixels(self.axis.x(box.start_frames - box.thing.gap_frames), self.ratio)
+                right = on_pixels(self.axis.x(box.start_frames), self.ratio)
+                black = QRectF(left, box.top_px, right - left, box.height_px)
+                painter.fillRect(black, Qt.GlobalColor.black)
 
     def _paint_sound(self, painter: QPainter, box: Box) -> None:
+        """Paint what is said of a sound: its fades, its gain where it has one, and its words."""
         assert box.span is not None
-        if self._is_missing(box.span.file):
-            self._paint_missing(painter, self._rect(box), label_words(box))
-            return
-        rect = self.tiles.paint(painter, box, self.axis, self.film, self.ratio)
-        self._part(painter, rect)
+        words, gain = label_words(box), thing_gain_db(box.thing)
         scale = self.axis.px_per_frame
-        if rect.width() < _LEAST_WORDS_PX:
+        fades = ((box.span.fade_in_frames, True), (box.span.fade_out_frames, False))
+        if not words and not gain and not any(frames for frames, _ in fades):
             return
+        rect = self._rect(box)
         painter.setPen(QPen(self.theme.colour("outline"), 1))
-        for frames, is_in in ((box.span.fade_in_frames, True), (box.span.fade_out_frames, False)):
+        for frames, is_in in fades:
             if frames * scale >= _LEAST_FADE_PX:
                 painter.drawPolyline(fade_line(rect, frames * scale, is_in=is_in))
-        if thing_gain_db(box.thing):
-            y = gain_line_y(rect, thing_gain_db(box.thing))
-            painter.setPen(QPen(self.theme.colour("outline"), 1))
+        if gain:
+            y = gain_line_y(rect, gain)
             painter.drawLine(QLineF(rect.left() + 1, y, rect.right() - 1, y))
-        self._paint_words(painter, rect, label_words(box), "ink")
+        self._paint_words(painter, rect, words, "ink")
 
     def _paint_unchosen(self, painter: QPainter, box: Box) -> None:
         """Paint a cue without music."""
@@ -115,12 +119,13 @@ class LanesPainting:
         shown = self._seen(rect)
         painter.fillRect(shown, self.theme.colour("bench"))
         painter.fillRect(shown, QBrush(self.theme.colour("broken"), Qt.BrushStyle.BDiagPattern))
-        self._part(painter, rect)
         self._paint_words(painter, rect, f"missing: {words}" if words else "missing", "broken_text")
 
     def _paint_words(self, painter: QPainter, rect: QRectF, words: str, colour: str) -> None:
         """Paint words where the box is seen, on a ground of their own so that they are read over outlines."""
-        room = self._seen(rect).adjusted(5, 1, -5, -1)
+        # What the left edge cuts off has an arrow there.
+        is_cut = rect.left() < self.axis.left_px
+        room = self._seen(rect).adjusted(_ARROW_PX + 4 if is_cut else 5, 1, -5, -1)
         if room.width() < _LEAST_WORDS_PX or not words:
             return
         metrics = QFontMetricsF(painter.font())
@@ -131,12 +136,6 @@ class LanesPainting:
         painter.fillRect(ground, shade)
         painter.setPen(self.theme.colour(colour))
         painter.drawText(ground, Qt.AlignmentFlag.AlignCenter, text)
-
-    def _part(self, painter: QPainter, rect: QRectF) -> None:
-        """Leave a gap after a box, where it is wide enough for one."""
-        if rect.width() > 6:
-            gap = QRectF(rect.right() - 1, rect.top(), 1, rect.height())
-            painter.fillRect(gap, self.theme.colour("field"))
 
     def _paint_ends(self, painter: QPainter) -> None:
         """Mark where the picture begins and ends while sound goes on, and what the edges cut off."""
@@ -167,11 +166,17 @@ class LanesPainting:
         left, right = max(rect.left(), self.axis.left_px), min(rect.right(), self.axis.right_px)
         return QRectF(left, rect.top(), max(0.0, right - left), rect.height())
 
-    def _is_missing(self, path: str) -> bool:
-        return isinstance(self.facts.get(path), MediaTrouble)
+    def _is_missing(self, box: Box) -> bool:
+        if box.row is Row.PICTURE and isinstance(box.thing, Clip):
+            return isinstance(self.facts.get(box.thing.source), MediaTrouble)
+        return box.span is not None and isinstance(self.facts.get(box.span.file), MediaTrouble)
+
+
+def _has_tile(box: Box) -> bool:
+    return box.row is Row.PICTURE or box.span is not None
 
 
 def _arrow(x: float, middle: float, way: int) -> QPolygonF:
     """Return an arrow that stands at `x` inside a box and points out of it; `way` leads back into the box."""
-    back = x + way * 7
+    back = x + way * (_ARROW_PX - 2)
     return QPolygonF([QPointF(x + way * 2, middle), QPointF(back, middle - 4), QPointF(back, middle + 4)])

@@ -4,15 +4,18 @@ A tile is a stretch of one clip, spot or cue at one zoom, whatever its place in 
 dragged, all that follows moves along and is not drawn anew.
 """
 
+import dataclasses
 import math
 from collections import OrderedDict
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPixmap
 
+from desk.film.lanes import Span
 from desk.film.model import Clip, Film
 from desk.film.rates import SAMPLE_RATE_HZ
 from desk.sound.waveform import FULL_SCALE
@@ -24,40 +27,33 @@ from desk.ui.look.theme import Theme
 
 TILE_PX = 512
 _LIMIT_BYTES = 48 << 20
+_LEAST_FOR_GAP_PX = 6
 _LOUDNESS_POWER = 0.6
 """Outlines are drawn higher than they are in proportion, so that a quiet voice is seen beside a loud one."""
 
 _Key = tuple[Row, str, int]
+_View = tuple[float, float, str]
+"""Zoom, pixels of the screen in each device-independent one, and palette."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Face:
-    """All that decides how a tile looks, but for what its file holds."""
+class _Tile:
+    """A stretch that was drawn, with all that decides how it looks but for what its file holds."""
 
     thing: Thing
-    start_in_thing: int
-    length: int
-    height_px: float
-    px_per_frame: float
-    ratio: float
-    theme: str
+    span: Span | None
+    shape: tuple[int, int, float]
+    view: _View
+    file: str
+    pixmap: QPixmap
 
-    def same_as(self, other: "_Face") -> bool:
-        return (
-            self.start_in_thing,
-            self.length,
-            self.height_px,
-            self.px_per_frame,
-            self.ratio,
-            self.theme,
-        ) == (
-            other.start_in_thing,
-            other.length,
-            other.height_px,
-            other.px_per_frame,
-            other.ratio,
-            other.theme,
-        ) and (self.thing is other.thing or self.thing == other.thing)
+    def shows(self, box: Box) -> bool:
+        """Return whether a box is what was drawn; a spot or cue may have moved since."""
+        if self.thing is box.thing:
+            return True
+        if self.span is None or box.span is None or isinstance(box.thing, Clip):
+            return self.thing == box.thing
+        return dataclasses.replace(self.span, start_frames=box.span.start_frames) == box.span
 
 
 class LaneTiles:
@@ -72,98 +68,113 @@ class LaneTiles:
         self._pictures = pictures
         self._waveforms = waveforms
         self._theme = theme
-        self._kept: OrderedDict[_Key, tuple[_Face, str, QPixmap]] = OrderedDict()
+        self._kept: OrderedDict[_Key, _Tile] = OrderedDict()
         self._bytes = 0
 
     def forget(self, path: str) -> None:
         """Draw what shows a file anew."""
-        for key in [key for key, (_, file, _) in self._kept.items() if file == path]:
+        for key in [key for key, tile in self._kept.items() if tile.file == path]:
             self._drop(key)
 
-    def paint(self, painter: QPainter, box: Box, axis: TimeAxis, film: Film, ratio: float) -> QRectF:
-        """Paint what is on the screen of a picture or of a sound; returns where its whole box is."""
-        left, right = on_pixels(axis.x(box.start_frames), ratio), on_pixels(axis.x(box.end_frames), ratio)
-        rect = QRectF(left, box.top_px, max(1 / ratio, right - left), box.height_px)
-        shown_left, shown_right = max(left, axis.left_px), min(rect.right(), axis.right_px)
-        if shown_right <= shown_left:
-            return rect
-        face = _Face(
-            thing=box.thing,
-            start_in_thing=box.start_frames - box.picture_frames[0] if box.row is Row.DIALOGUE else 0,
-            length=box.length_frames,
-            height_px=box.height_px,
-            px_per_frame=axis.px_per_frame,
-            ratio=ratio,
-            theme=self._theme.palette.name,
-        )
-        number = int((shown_left - left) // TILE_PX)
-        while (at := left + number * TILE_PX) < shown_right:
-            tile = self._tile(box, number, face, film)
-            # What the edge of the screen or of the box cuts off is not painted.
-            begin, end = max(at, shown_left), min(at + TILE_PX, shown_right)
-            seen = QRectF((begin - at) * ratio, 0, (end - begin) * ratio, tile.height())
-            painter.drawPixmap(QRectF(begin, box.top_px, end - begin, box.height_px), tile, seen)
-            number += 1
-        return rect
+    def paint(
+        self, painter: QPainter, boxes: Iterable[Box], axis: TimeAxis, film: Film, ratio: float
+    ) -> None:
+        """Paint pictures and sounds as far as they are on the screen, each with a gap after it.
 
-    def _tile(self, box: Box, number: int, face: _Face, film: Film) -> QPixmap:
+        Args:
+            painter: Paints them.
+            boxes: What to paint, from left to right in each lane.
+            axis: Where on the screen.
+            film: The film.
+            ratio: Pixels of the screen in each device-independent one.
+        """
+        view: _View = (axis.px_per_frame, ratio, self._theme.palette.name)
+        first_px, last_px = axis.left_px, axis.right_px
+        gaps: list[QRectF] = []
+        # Hundreds of times in each repaint of a drag, so that little is made here that is not used.
+        for box in boxes:
+            left = on_pixels(axis.x(box.start_frames), ratio)
+            right = on_pixels(axis.x(box.end_frames), ratio)
+            top = box.top_px
+            begin, end = max(left, first_px), min(max(right, left + 1 / ratio), last_px)
+            number = int((begin - left) // TILE_PX)
+            while begin < end:
+                at = left + number * TILE_PX
+                pixmap = self._tile(box, number, view, film)
+                until = min(at + TILE_PX, end)
+                # What the edge of the screen or of the box cuts off is not painted.
+                seen = QRectF((begin - at) * ratio, 0, (until - begin) * ratio, pixmap.height())
+                painter.drawPixmap(QPointF(begin, top), pixmap, seen)
+                begin, number = until, number + 1
+            if right - left > _LEAST_FOR_GAP_PX:
+                gaps.append(QRectF(right - 1, top, 1, box.height_px))
+        painter.save()
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(self._theme.colour("field"))
+        painter.drawRects(gaps)
+        painter.restore()
+
+    def _tile(self, box: Box, number: int, view: _View, film: Film) -> QPixmap:
         key = (box.row, box.owner, number)
+        start = box.start_frames - box.picture_frames[0] if box.row is Row.DIALOGUE else 0
+        shape = (start, box.end_frames - box.start_frames, box.height_px)
         kept = self._kept.get(key)
-        if kept is not None and kept[0].same_as(face):
-            self._kept.move_to_end(key)
-            return kept[2]
+        if kept is not None and kept.shape == shape and kept.view == view and kept.shows(box):
+            return kept.pixmap
         self._drop(key)
+        scale, ratio, _ = view
         # A pixel wider than the box is on average: by where it stands, its edges round either way.
-        width = min(float(TILE_PX), face.length * face.px_per_frame - number * TILE_PX + 1)
-        tile = QPixmap(max(1, math.ceil(width * face.ratio)), max(1, round(face.height_px * face.ratio)))
-        tile.setDevicePixelRatio(face.ratio)
+        width = min(float(TILE_PX), box.length_frames * scale - number * TILE_PX + 1)
+        pixmap = QPixmap(max(1, math.ceil(width * ratio)), max(1, round(box.height_px * ratio)))
+        pixmap.setDevicePixelRatio(ratio)
         if box.row is Row.PICTURE:
             assert isinstance(box.thing, Clip)
             file = box.thing.source
-            self._draw_picture(tile, box.thing, number * TILE_PX, face, film)
+            self._draw_picture(pixmap, box, number * TILE_PX, view, film)
         else:
             file = box.span.file if box.span else ""
-            self._draw_sound(tile, box, number * TILE_PX, face, film)
+            self._draw_sound(pixmap, box, number * TILE_PX, view, film)
         self.drawn += 1
-        self._kept[key] = (face, file, tile)
-        self._bytes += _bytes_of(tile)
+        self._kept[key] = _Tile(box.thing, box.span, shape, view, file, pixmap)
+        self._bytes += _bytes_of(pixmap)
         while self._bytes > _LIMIT_BYTES and len(self._kept) > 1:
             self._drop(next(iter(self._kept)))
-        return tile
+        return pixmap
 
     def _drop(self, key: _Key) -> None:
         kept = self._kept.pop(key, None)
         if kept is not None:
-            self._bytes -= _bytes_of(kept[2])
+            self._bytes -= _bytes_of(kept.pixmap)
 
-    def _draw_picture(self, tile: QPixmap, clip: Clip, from_px: float, face: _Face, film: Film) -> None:
+    def _draw_picture(self, tile: QPixmap, box: Box, from_px: float, view: _View, film: Film) -> None:
+        clip = box.thing
+        assert isinstance(clip, Clip)
         tile.fill(self._theme.colour("bench"))
-        width = face.height_px * film.size.width / film.size.height
-        scale = face.px_per_frame
-        first, end = from_px / scale, (from_px + tile.width() / face.ratio) / scale
+        scale, ratio, _ = view
+        width = box.height_px * film.size.width / film.size.height
+        first, end = from_px / scale, (from_px + tile.width() / ratio) / scale
         painter = QPainter(tile)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         for cell in picture_cells(clip, film.rate, width / scale, first, end):
             picture = self._pictures.picture(clip.source, cell.seconds)
             if picture is not None:
-                rect = QRectF(
-                    cell.first * scale - from_px, 0, (cell.end - cell.first) * scale, face.height_px
-                )
-                _fill(painter, rect, picture, width)
+                left, right = (on_pixels(place * scale - from_px, ratio) for place in (cell.first, cell.end))
+                _fill(painter, QRectF(left, 0, right - left, box.height_px), picture, width)
         painter.end()
 
-    def _draw_sound(self, tile: QPixmap, box: Box, from_px: float, face: _Face, film: Film) -> None:
+    def _draw_sound(self, tile: QPixmap, box: Box, from_px: float, view: _View, film: Film) -> None:
         dialogue = box.row is Row.DIALOGUE
         tile.fill(self._theme.colour("unlit" if dialogue else "line"))
+        scale, ratio, _ = view
         painter = QPainter(tile)
         if dialogue:
-            self._draw_beyond_picture(painter, box, from_px, face)
+            self._draw_beyond_picture(painter, box, from_px, scale)
         waveform = self._waveforms.waveform(box.span.file) if box.span else None
         if waveform is not None and box.span is not None:
             span = box.span
             columns = tile.width()
-            step = 1 / (face.px_per_frame * face.ratio)
-            first = from_px / face.px_per_frame
+            step = 1 / (scale * ratio)
+            first = from_px / scale
             per_frame = float(SAMPLE_RATE_HZ * film.rate.seconds(1) * span.speed)
             begin = float(span.in_seconds * SAMPLE_RATE_HZ)
             low, high = waveform.columns(
@@ -179,22 +190,17 @@ class LaneTiles:
             image = outline_image(
                 low * level / FULL_SCALE, high * level / FULL_SCALE, tile.height(), self._theme.colour("dim")
             )
-            painter.resetTransform()
-            image.setDevicePixelRatio(face.ratio)
+            image.setDevicePixelRatio(ratio)
             painter.drawImage(QPointF(0, 0), image)
         painter.end()
 
-    def _draw_beyond_picture(self, painter: QPainter, box: Box, from_px: float, face: _Face) -> None:
+    def _draw_beyond_picture(self, painter: QPainter, box: Box, from_px: float, scale: float) -> None:
         """Draw what runs ahead of its picture, or on after it, so that it stands out."""
         begin, end = box.picture_frames
         for first, last in ((box.start_frames, begin), (end, box.end_frames)):
             if last > first:
-                rect = QRectF(
-                    (first - box.start_frames) * face.px_per_frame - from_px,
-                    0,
-                    (last - first) * face.px_per_frame,
-                    face.height_px,
-                )
+                left = (first - box.start_frames) * scale - from_px
+                rect = QRectF(left, 0, (last - first) * scale, box.height_px)
                 painter.fillRect(rect, self._theme.colour("line"))
 
 

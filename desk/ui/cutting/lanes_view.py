@@ -1,27 +1,24 @@
-"""The lanes of a scene under the pointer and the keys: selecting, scrubbing, and every drag that cuts."""
+"""The lanes of a scene that is being cut: the pointer, the keys, the wheel, and what is dropped on them."""
 
-import dataclasses
-from enum import Enum, auto
-
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QFocusEvent, QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtCore import QPoint, QPointF, Qt, Signal
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QDragEnterEvent,
+    QDragLeaveEvent,
+    QDragMoveEvent,
+    QDropEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import QWidget
 
-from desk.film.snapping import nearest
 from desk.film.timing import clip_starts
 from desk.ui.bench import Bench
-from desk.ui.cutting.lanes_canvas import LanesCanvas
-from desk.ui.cutting.lanes_choice import gesture_of, hover_words
-from desk.ui.cutting.lanes_drag import LaneDrag
-from desk.ui.cutting.lanes_gestures import MoveClips
-from desk.ui.cutting.lanes_grips import Grip, Hold, grip_at, pointer_shape
-from desk.ui.cutting.lanes_layout import RULER_PX, Row
-from desk.ui.cutting.lanes_overlay import LanesOverlay
-from desk.ui.cutting.lanes_selecting import selected_by_band, selected_up_to
+from desk.ui.cutting.lanes_drops import Landing, LaneDrops
+from desk.ui.cutting.lanes_layout import RULER_PX
+from desk.ui.cutting.lanes_pressing import LanesPressing
 from desk.ui.cutting.waveforms import Waveforms
-
-_DRAG_PX = 3
-"""How far the pointer goes before a press becomes a drag."""
 
 _ZOOM_STEP = 1.25
 _WHEEL_STEP = 120
@@ -29,216 +26,24 @@ _WHEEL_PX = 80.0
 _CTRL = Qt.KeyboardModifier.ControlModifier
 _SHIFT = Qt.KeyboardModifier.ShiftModifier
 
-RULER_WORDS = (
-    "Drag: moves the playhead. With Shift: sets a range to play again and again. Double-click: whole scene."
-)
 
-
-class _Press(Enum):
-    """What a press has become."""
-
-    NOTHING = auto()
-    MAYBE = auto()
-    DRAG = auto()
-    BAND = auto()
-    SCRUB = auto()
-    LOOP = auto()
-
-
-class LanesView(LanesCanvas):
+class LanesView(LanesPressing):
     """Shows the lanes of the scene that is being cut, and lets them be cut.
 
-    A click selects, with Ctrl one more, with Shift all up to there. Left and Right go clip by clip, with
-    Shift frame by frame; Home and End go to the first and the last clip; + and - zoom, 0 shows the whole
-    scene.
+    Left and Right go clip by clip, with Shift frame by frame; Home and End go to the first and the last clip;
+    + and - zoom, 0 shows the whole scene; so do the wheel with Ctrl, and a double click on the ruler. The
+    wheel with Shift scrolls.
 
     Signals:
-        said: What the pointer would do or is doing, in words, and whether it is why something can't be done.
         menu_wanted: The person asks for what can be done with the selection; where on the screen.
     """
 
-    said = Signal(str, bool)
     menu_wanted = Signal(QPoint)
 
     def __init__(self, bench: Bench, waveforms: Waveforms, parent: QWidget | None = None) -> None:
         super().__init__(bench, waveforms, parent)
-        self._press = _Press.NOTHING
-        self._pressed = QPointF()
-        self._pressed_place = 0.0
-        self._point = QPointF()
-        self._grip: Grip | None = None
-        self._moving: tuple[str, ...] = ()
-        self._drop: tuple[int, Row | None] | None = None
-        self._told = ("", False)
-        self._drag = LaneDrag(bench, self)
-        self._drag.said.connect(self.say)
-        self._drag.showed.connect(self._on_drag_showed)
-        self._drag.scrolled.connect(self._on_drag_scrolled)
-        bench.cut.tried.connect(self._on_trial)
-
-    @property
-    def grip(self) -> Grip | None:
-        """What the pointer is over, or has hold of."""
-        return self._grip
-
-    def say(self, words: str, is_refusal: bool = False) -> None:
-        """Say something in the line under the lanes."""
-        if (words, is_refusal) != self._told:
-            self._told = (words, is_refusal)
-            self.said.emit(words, is_refusal)
-
-    def show_drop(self, drop: tuple[int, Row | None] | None) -> None:
-        """Show where something would be put in: the frame, and its lane or None for all; None for nowhere."""
-        if drop != self._drop:
-            self._drop = drop
-            self.update()
-
-    def overlay(self) -> LanesOverlay:
-        held = self._drag.is_under_way
-        drop = self._drop
-        if self._drag.drop_frame is not None:
-            drop = (self._drag.drop_frame, Row.PICTURE)
-        return dataclasses.replace(
-            super().overlay(),
-            grip=self._grip_now(),
-            held=held,
-            moving=self._moving,
-            drop=drop,
-            band=self._band() if self._press is _Press.BAND else None,
-        )
-
-    def _grip_now(self) -> Grip | None:
-        """Return the grip with the box as it is laid out now."""
-        grip = self._grip
-        if grip is None:
-            return None
-        boxes = (box for box in self.lanes.boxes_of(grip.box.owner) if box.row is grip.box.row)
-        box = next(boxes, None)
-        return Grip(grip.hold, box) if box else None
-
-    def _band(self) -> QRectF:
-        begin = QPointF(self.axis.x(self._pressed_place), self._pressed.y())
-        return QRectF(begin, self._point).normalized()
-
-    def _begin_press(self, point: QPointF, modifiers: Qt.KeyboardModifier) -> None:
-        self._pressed = self._point = point
-        self._pressed_place = self.axis.place(point.x())
-        if point.y() >= RULER_PX:
-            self._press = _Press.MAYBE
-        elif modifiers & _SHIFT:
-            self._press = _Press.LOOP
-        else:
-            self._press = _Press.SCRUB
-            self._scrub(point)
-
-    def _begin_drag(self, modifiers: Qt.KeyboardModifier) -> None:
-        grip = grip_at(self.lanes, self.axis, self._pressed)
-        if grip is None:
-            self._press = _Press.BAND
-            return
-        cut, owner = self._bench.cut, grip.box.owner
-        if owner not in cut.selection:
-            cut.select((owner,))
-        self._press = _Press.DRAG
-        self._set_grip(grip)
-        body = grip.hold is Hold.BODY
-        scope = self._drag.scope(self.axis, cut.selection if body else (owner,))
-        gesture = gesture_of(grip, scope, cut.selection, ctrl=bool(modifiers & _CTRL))
-        self._moving = gesture.clip_ids if isinstance(gesture, MoveClips) else ()
-        self.is_dragging, self.draws_trial = True, gesture.shows_trial
-        if body:
-            self.setCursor(Qt.CursorShape.ClosedHandCursor)
-        self._drag.begin(gesture, self.base_axis, self._pressed)
-
-    def _go_on(self, modifiers: Qt.KeyboardModifier) -> None:
-        """Take what was pressed to where the pointer is now."""
-        match self._press:
-            case _Press.DRAG:
-                self._drag.move(self.base_axis, self._point, free=bool(modifiers & _SHIFT))
-            case _Press.SCRUB:
-                self._scrub(self._point)
-            case _Press.LOOP:
-                self._set_loop()
-            case _Press.BAND:
-                self._bench.cut.select(selected_by_band(self.lanes, self.axis, self._band()))
-                self.update()
-
-    def _scrub(self, point: QPointF) -> None:
-        self._bench.cut.go_to(self.axis.frame_at(point.x()))
-
-    def _set_loop(self) -> None:
-        scope = self._drag.scope(self.axis, ())
-        ends = sorted(
-            nearest(round(place), scope.places, None, scope.within_frames)
-            for place in (self._pressed_place, self.axis.place(self._point.x()))
-        )
-        self._bench.cut.set_loop(*ends)
-        self.say(f"Plays {scope.length(ends[0])} to {scope.length(ends[1])} again and again.")
-
-    def _click(self, point: QPointF, modifiers: Qt.KeyboardModifier) -> None:
-        cut = self._bench.cut
-        box = self.lanes.box_at(point, self.axis)
-        if box is None:
-            if not modifiers & (_CTRL | _SHIFT):
-                cut.select_none()
-        elif modifiers & _CTRL:
-            cut.toggle(box.owner)
-        elif modifiers & _SHIFT:
-            cut.select(selected_up_to(cut, box.owner), main=box.owner)
-        else:
-            cut.select((box.owner,))
-        cut.go_to(self.axis.frame_at(point.x()))
-
-    def _release(self, modifiers: Qt.KeyboardModifier) -> None:
-        press, self._press = self._press, _Press.NOTHING
-        if press is _Press.MAYBE:
-            self._click(self._point, modifiers)
-        elif press is _Press.LOOP and abs(self._point.x() - self._pressed.x()) < _DRAG_PX:
-            self._bench.cut.clear_loop()
-        elif press is _Press.DRAG:
-            shift = self._drag.shift_frames
-            if shift and not self.is_whole:
-                # A head that was trimmed stays where it was let go.
-                self.scroll_by(-shift * self.base_axis.px_per_frame)
-            self._stop_dragging()
-            self._drag.finish()
-            self.lay()
-        self._hover(modifiers)
-        self.update()
-
-    def _give_up(self) -> None:
-        self._press = _Press.NOTHING
-        if self.is_dragging:
-            self._stop_dragging()
-            self._drag.give_up()
-            self.lay()
-        self._set_grip(None)
-        self.say("")
-        self.update()
-
-    def _stop_dragging(self) -> None:
-        self.is_dragging, self.draws_trial = False, True
-        self._moving = ()
-        self.set_shift(0)
-
-    def _hover(self, modifiers: Qt.KeyboardModifier) -> None:
-        inside = self.axis.left_px <= self._point.x() <= self.axis.right_px and self.underMouse()
-        if self._point.y() < RULER_PX:
-            self._set_grip(None)
-            self.unsetCursor()
-            self.say(RULER_WORDS if inside else "")
-            return
-        grip = grip_at(self.lanes, self.axis, self._point)
-        ctrl = bool(modifiers & _CTRL)
-        self._set_grip(grip)
-        self.setCursor(pointer_shape(grip, ctrl=ctrl))
-        rate, facts = self._bench.session.film.rate, self._bench.media.facts
-        self.say(hover_words(grip, rate, facts, ctrl=ctrl) if inside or grip else "")
-
-    def _set_grip(self, grip: Grip | None) -> None:
-        if (grip and grip.same) != (self._grip and self._grip.same):
-            self.update()
-        self._grip = grip
+        self._drops = LaneDrops(bench, self)
+        self.setAcceptDrops(True)
 
     def _go_by_clip(self, step: int) -> None:
         """Go to the next cut, or the one before, and select the clip that begins there."""
@@ -259,55 +64,18 @@ class LanesView(LanesCanvas):
             cut.go_to(clip_starts(cut.content)[number])
             cut.select((clips[number].id,))
 
-    def _on_drag_showed(self) -> None:
-        self.set_shift(self._drag.shift_frames)
+    def _landing(self, event: QDropEvent) -> Landing:
+        free = bool(event.modifiers() & _SHIFT)
+        return self._drops.landing(self.lanes, self.axis, event.position(), free=free)
+
+    def _show_landing(self, landing: Landing | None) -> None:
+        self.drop = None if landing is None else (landing.frame, landing.row)
+        self.say(landing.words if landing else "")
         self.update()
-
-    def _on_drag_scrolled(self, px: float) -> None:
-        self.scroll_by(px)
-        self._drag.move(self.base_axis, self._point, free=False)
-
-    def _on_trial(self, trial: object) -> None:
-        # Somebody else has ended the drag: the film was changed under it, or another scene is shown.
-        if trial is None and self.is_dragging:
-            self._give_up()
-
-    def event(self, event: QEvent) -> bool:
-        is_key = isinstance(event, QKeyEvent) and event.key() == Qt.Key.Key_Escape
-        is_asked = event.type() is QEvent.Type.ShortcutOverride
-        if is_key and is_asked and self._press is not _Press.NOTHING:
-            # Escape ends the drag, whatever else it does in the window.
-            event.accept()
-            return True
-        return super().event(event)
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        if event.button() is not Qt.MouseButton.LeftButton or self._press is not _Press.NOTHING:
-            super().mousePressEvent(event)
-            return
-        if event.position().x() >= self.axis.left_px:
-            self._begin_press(event.position(), event.modifiers())
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        self._point = event.position()
-        if self._press is _Press.NOTHING:
-            self._hover(event.modifiers())
-            return
-        if self._press is _Press.MAYBE:
-            if (self._point - self._pressed).manhattanLength() < _DRAG_PX:
-                return
-            self._begin_drag(event.modifiers())
-        self._go_on(event.modifiers())
-
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        if event.button() is Qt.MouseButton.LeftButton and self._press is not _Press.NOTHING:
-            self._release(event.modifiers())
-        else:
-            super().mouseReleaseEvent(event)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if event.position().y() < RULER_PX and event.button() is Qt.MouseButton.LeftButton:
-            self._press = _Press.NOTHING
+            self.give_up()
             self.show_whole()
         else:
             super().mouseDoubleClickEvent(event)
@@ -334,10 +102,10 @@ class LanesView(LanesCanvas):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key, cut = Qt.Key(event.key()), self._bench.cut
         step = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(key)
-        if key == Qt.Key.Key_Escape and self._press is not _Press.NOTHING:
-            self._give_up()
+        if key == Qt.Key.Key_Escape and self.is_pressed:
+            self.give_up()
         elif key in (Qt.Key.Key_Shift, Qt.Key.Key_Control):
-            self._on_modifier(event.modifiers())
+            self.take_modifiers(event.modifiers())
         elif step is not None and event.modifiers() & _SHIFT:
             cut.go_to(cut.frame + step)
         elif step is not None:
@@ -355,27 +123,25 @@ class LanesView(LanesCanvas):
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Shift, Qt.Key.Key_Control):
-            self._on_modifier(event.modifiers())
+            self.take_modifiers(event.modifiers())
         else:
             super().keyReleaseEvent(event)
 
-    def _on_modifier(self, modifiers: Qt.KeyboardModifier) -> None:
-        """Take up that a key is held or let go while the pointer rests."""
-        if self._press is _Press.DRAG:
-            self._go_on(modifiers)
-        elif self._press is _Press.NOTHING and self._grip is not None:
-            self._hover(modifiers)
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if self._drops.accepts(event.mimeData()):
+            event.acceptProposedAction()
+            self._show_landing(self._landing(event))
 
-    def leaveEvent(self, event: QEvent) -> None:
-        super().leaveEvent(event)
-        if self._press is _Press.NOTHING:
-            self._set_grip(None)
-            self.say("")
+    def dragMoveEvent(self, event: QDragMoveEvent) -> None:
+        if self._drops.accepts(event.mimeData()):
+            event.acceptProposedAction()
+            self._show_landing(self._landing(event))
 
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        super().focusInEvent(event)
-        self.update()
+    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
+        self._show_landing(None)
 
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        super().focusOutEvent(event)
-        self.update()
+    def dropEvent(self, event: QDropEvent) -> None:
+        landing = self._landing(event)
+        self._show_landing(None)
+        event.acceptProposedAction()
+        self._drops.drop(event.mimeData(), landing)
