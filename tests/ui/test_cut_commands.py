@@ -123,6 +123,14 @@ def test_keys_cut_in_the_lanes(window):
     assert bench.session.film == FILM
 
 
+def test_undo_in_the_window_goes_on_holding(window):
+    bench = window.view.bench
+    press(window, "PgDown", "T", "Left", "Left", "Ctrl+Z")
+    assert bench.session.film == FILM
+    press(window, "Left")
+    assert bench.session.film == edits.trim_tail(FILM, "s1", "c1", 1).after
+
+
 def test_every_key_reaches_its_row(window, monkeypatch):
     """Each key, pressed in the lanes, does its row and nothing else."""
     done: list[str] = []
