@@ -94,7 +94,11 @@ class FrameReader:
         self._wanted = _KEPT_BEFORE
         self._step = Fraction(1) / facts.rate.fraction if not facts.variable else facts.time_base
         self._opened = contextlib.ExitStack()
-        self._open()
+        try:
+            self._open()
+        except BaseException:
+            self._opened.close()
+            raise
 
     def __enter__(self) -> Self:
         return self

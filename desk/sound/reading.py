@@ -20,9 +20,11 @@ from av.container import InputContainer
 from numpy.typing import NDArray
 
 from desk.errors import MediaError
+from desk.film.content_faults import DAY_SECONDS
 from desk.film.media import MediaFacts
 from desk.film.rates import SAMPLE_RATE_HZ
 from desk.footage.reading import open_media, packets_of
+from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
 
 Samples: TypeAlias = NDArray[np.float32]
 """Shape (n, 2): left and right, 1.0 is full scale."""
@@ -83,6 +85,43 @@ def read_sound(
     made = resampler.resample_chunk(np.zeros((0, 2), np.float32), last=True)[skip : skip + left]
     yield made
     yield from _silence(left - len(made))
+
+
+def read_whole(
+    path: Path,
+    facts: MediaFacts,
+    *,
+    stage: str,
+    progress: ProgressListener = no_progress,
+    cancel: CancelToken | None = None,
+) -> Iterator[Samples]:
+    """Give all samples of a file from its second 0 on, for 24 hours at most; none of a file without sound.
+
+    Args:
+        path: The file.
+        facts: What was read of it.
+        stage: What is done with them, for `progress`.
+        progress: Told how far it is.
+        cancel: Stops it.
+
+    Raises:
+        MediaError: when it can't be read.
+        Cancelled: when stopped on request.
+    """
+    if facts.sound is None:
+        return
+    # Sound may begin after the picture, and then ends later by as much.
+    seconds = [part.seconds for part in (facts.picture, facts.sound) if part]
+    samples = math.ceil(min(max(seconds), Fraction(DAY_SECONDS)) * SAMPLE_RATE_HZ)
+    done, told = 0, -1
+    for block in read_sound(path, facts, in_seconds=Fraction(0), samples=samples):
+        if cancel is not None:
+            cancel.check()
+        yield block
+        done += len(block)
+        if 100 * done // samples > told:
+            told = 100 * done // samples
+            progress(Progress(stage, f"Listening to “{path.name}”", done / samples))
 
 
 def _silence(samples: int) -> Iterator[Samples]:

@@ -1,22 +1,18 @@
 """The outline of a sound for drawing: lowest and highest sample of each short stretch, at several zooms."""
 
-import math
 import struct
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 from pathlib import Path
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from desk.film.content_faults import DAY_SECONDS
 from desk.film.fingerprint import fingerprint
 from desk.film.media import MediaFacts
-from desk.film.rates import SAMPLE_RATE_HZ
-from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
-from desk.sound.reading import Samples, read_sound
+from desk.jobs import CancelToken, ProgressListener, no_progress
+from desk.sound.reading import Samples, read_whole
 
 WAVEFORM_FORMAT = 1
 """Grows when outlines are made or kept in another way, so that old ones are not used."""
@@ -165,25 +161,7 @@ def outline_of_file(
         MediaError: when it can't be read.
         Cancelled: when stopped on request.
     """
-    if facts.sound is None:
-        return outline(())
-    # Sound may begin after the picture, and then ends later by as much.
-    seconds = [part.seconds for part in (facts.picture, facts.sound) if part]
-    samples = math.ceil(min(max(seconds), Fraction(DAY_SECONDS)) * SAMPLE_RATE_HZ)
-    return outline(_read(path, facts, samples, progress, cancel or CancelToken()))
-
-
-def _read(
-    path: Path, facts: MediaFacts, samples: int, progress: ProgressListener, cancel: CancelToken
-) -> Iterator[Samples]:
-    done, told = 0, -1
-    for block in read_sound(path, facts, in_seconds=Fraction(0), samples=samples):
-        cancel.check()
-        yield block
-        done += len(block)
-        if 100 * done // samples > told:
-            told = 100 * done // samples
-            progress(Progress("waveform", f"Listening to “{path.name}”", done / samples))
+    return outline(read_whole(path, facts, stage="waveform", progress=progress, cancel=cancel))
 
 
 def _add(stretches: NDArray[np.float32], lows: list[Peaks], highs: list[Peaks]) -> None:
