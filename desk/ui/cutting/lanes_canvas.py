@@ -155,7 +155,7 @@ class LanesCanvas(QWidget):
     def show_frame(self, frame: int) -> None:
         """Scroll to where a frame is, if it is not on the screen."""
         axis = self._axis
-        if axis.first - 1e-6 <= frame and frame + 1 <= axis.end + 1e-6:
+        if axis.first - 1e-6 <= frame < axis.end:
             return
         shown = axis.shown_frames
         part = _PAGE_LEFT

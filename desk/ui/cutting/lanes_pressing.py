@@ -109,8 +109,10 @@ class LanesPressing(LanesCanvas):
         grip = self._grip
         if grip is None:
             return None
-        boxes = (box for box in self.lanes.boxes_of(grip.box.owner) if box.row is grip.box.row)
-        box = next(boxes, None)
+        # A spot that repeats has several boxes.
+        boxes = [box for box in self.lanes.boxes_of(grip.box.owner) if box.row is grip.box.row]
+        start = grip.box.start_frames
+        box = min(boxes, key=lambda box: abs(box.start_frames - start), default=None)
         return Grip(grip.hold, box) if box else None
 
     def _band(self) -> QRectF:
