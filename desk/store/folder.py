@@ -8,6 +8,7 @@
     .desk/probes.json             what was read of media
     .desk/seen.json               what each file was when it was last seen
     .desk/thumbnails/             small pictures and mean colours of footage
+    .desk/waveforms/              outlines of sounds
     .desk/proxies/                small copies of heavy footage, for looking at it
     .desk/speed.json              how fast this machine makes pieces
     .desk/pieces/                 pieces of picture and sound
