@@ -50,7 +50,7 @@ from desk.assembly.timeline_notes import (
     sound_notes,
 )
 from desk.errors import AssemblyError
-from desk.film.lanes import Lane, Span, spans
+from desk.film.lanes import Lane, Span, on_frames, spans
 from desk.film.media import MediaFacts
 from desk.film.model import CUT, Card, Clip, Film, Join, JoinKind, Scene, SoundKind
 from desk.film.rates import Rate
@@ -168,7 +168,7 @@ class _Maker:
         yield self._picture_track(groups, _passages(self._film, layout, lengths))
         outside: list[_Sound] = []
         for slot, scene in _sounding_scenes(layout):
-            for span in spans(scene.content, self._film.rate):
+            for span in self._spans(scene):
                 before = span.start_frames, min(span.end_frames, 0)
                 after = max(span.start_frames, slot.length_frames), span.end_frames
                 for start, end in (before, after):
@@ -197,7 +197,7 @@ class _Maker:
         yield self._picture_track(groups, passages)
         sounds: list[_Sound] = []
         for slot, scene in _sounding_scenes(layout):
-            for span in spans(scene.content, self._film.rate):
+            for span in self._spans(scene):
                 sounds += self._in_film(layout, slot, scene, span, span.start_frames, span.end_frames)
         dissolves = {
             slot.start_frames: passage
@@ -264,7 +264,7 @@ class _Maker:
             picture.append(self._slate(slot, scene, reach, shown=reach))
         else:
             picture.extend(self._reaching_pictures(scene, reach))
-            for span in spans(scene.content, self._film.rate):
+            for span in self._spans(scene):
                 start, end = max(span.start_frames, 0), min(span.end_frames, slot.length_frames)
                 # An outer clip is heard for as long as it is seen, unless it has a lead or lag of its own,
                 # which lies beside the stacks.
@@ -358,6 +358,11 @@ class _Maker:
 
     def _reaching(self, length_frames: int, reach: _Reach) -> TimeRange:
         return self.range(-reach.before_frames, reach.before_frames + length_frames + reach.after_frames)
+
+    def _spans(self, scene: Scene) -> Iterator[Span]:
+        """Yield what sounds in a scene; music in parts as one span for each."""
+        for span in spans(scene.content, self._film.rate):
+            yield from on_frames(span, self._film.rate)
 
     def _in_film(
         self, layout: Layout, slot: Slot, scene: Scene, span: Span, start_frames: int, end_frames: int

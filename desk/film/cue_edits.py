@@ -16,6 +16,7 @@ from desk.film.cutting import (
 )
 from desk.film.edit import Edit, IdMaker
 from desk.film.model import Candidate, Cue, Duck, Film, MusicPart, Rights
+from desk.film.rates import SAMPLE_RATE_HZ
 from desk.film.wording import counted, listed, quoted
 
 
@@ -40,6 +41,8 @@ class CandidateFields(TypedDict, total=False):
     parts: tuple[MusicPart, ...]
 
 
+_LEAST_PART_SECONDS = Fraction(1, SAMPLE_RATE_HZ)
+
 _WORDS = {
     "start_frames": "start",
     "length_frames": "length",
@@ -49,6 +52,7 @@ _WORDS = {
     "fade_out_frames": "fade out",
     "duck": "way under speech",
     "under_voices_lu": "distance below the voices",
+    "parts": "stretches",
 }
 
 
@@ -144,8 +148,9 @@ def move_cues(film: Film, scene_id: str, cue_ids: Sequence[str], frames: int) ->
 def trim_cue_head(film: Film, scene_id: str, cue_id: str, frames: int) -> Edit:
     """Take frames off a cue's head, or let it begin earlier; the music that still sounds stays where it is.
 
-    The in points of all that was tried move along. The choice decides how far the cue can be extended;
-    another candidate that has less before its in point then begins with its first sample.
+    The in points of all that was tried move along, and the first of their parts. The choice decides how far
+    the cue can be extended; another candidate that has less before its in point then begins with its first
+    sample, and one in parts with its first part as it is.
 
     Args:
         film: The film.
@@ -162,13 +167,10 @@ def trim_cue_head(film: Film, scene_id: str, cue_id: str, frames: int) -> Edit:
     name = _name(draft, cue)
     check_left(name, cue.length_frames, frames)
     if cue.choice:
-        room = int(cue.choice.in_seconds * draft.rate.fraction)
+        room = int(_first_seconds(cue.choice) * draft.rate.fraction)
         check_room(-frames, room, told=f"of music before {name}", verb="Extend it")
     moved = draft.rate.seconds(frames)
-    candidates = tuple(
-        dataclasses.replace(item, in_seconds=max(Fraction(0), item.in_seconds + moved))
-        for item in cue.candidates
-    )
+    candidates = tuple(_head_moved(item, moved) for item in cue.candidates)
     trimmed = dataclasses.replace(
         cue,
         start_frames=cue.start_frames + frames,
@@ -188,6 +190,9 @@ def trim_cue_tail(
 ) -> Edit:
     """Take frames off a cue's tail, or let it run on.
 
+    Parts of music stay as they are when the cue becomes shorter, so that they are there again when it is
+    extended; beyond them, the last part of each candidate runs on.
+
     Args:
         film: The film.
         scene_id: The scene.
@@ -204,10 +209,13 @@ def trim_cue_tail(
     name = _name(draft, cue)
     check_left(name, cue.length_frames, frames)
     if frames < 0 and cue.choice:
-        end = cue.choice.in_seconds + draft.rate.seconds(cue.length_frames)
-        room = sound_room_frames(cue.choice.file, end, draft.rate.seconds(1), sound_seconds)
+        end, spare = _end_of_music(cue.choice, draft.rate.seconds(cue.length_frames))
+        room = sound_room_frames(cue.choice.file, end - spare, draft.rate.seconds(1), sound_seconds)
         check_room(-frames, room, told=f"of music after {name}", verb="Extend it")
-    trimmed = dataclasses.replace(cue, length_frames=cue.length_frames - frames)
+    length = cue.length_frames - frames
+    seconds = draft.rate.seconds(length)
+    candidates = tuple(_running_on(item, seconds) if frames < 0 else item for item in cue.candidates)
+    trimmed = dataclasses.replace(cue, length_frames=length, candidates=candidates)
     return _changed(draft, f"Trim the tail of {name}", trimmed)
 
 
@@ -275,6 +283,8 @@ def edit_candidate(
 ) -> Edit:
     """Change where a piece of music begins, its gain, its fades, or what is known of its rights.
 
+    Given a new in point, music in parts becomes the file as it is from there on, unless parts are given too.
+
     Args:
         film: The film.
         scene_id: The scene.
@@ -287,11 +297,54 @@ def edit_candidate(
     """
     draft = Draft.of(film, scene_id)
     cue, old = _find_candidate(draft, cue_id, candidate_id)
+    what = listed([_WORDS.get(name, name) for name in fields]) or "music"
+    if fields.get("in_seconds", old.in_seconds) != old.in_seconds:
+        fields.setdefault("parts", ())
     new = dataclasses.replace(old, **fields)
     candidates = tuple(new if item.id == candidate_id else item for item in cue.candidates)
-    what = listed([_WORDS.get(name, name) for name in fields]) or "music"
     text = f"Change the {what} of {_music(old)} in {_name(draft, cue)}"
     return _changed(draft, text, dataclasses.replace(cue, candidates=candidates))
+
+
+def _first_seconds(candidate: Candidate) -> Fraction:
+    """Return the place in the file that sounds first."""
+    return candidate.parts[0].in_seconds if candidate.parts else candidate.in_seconds
+
+
+def _head_moved(candidate: Candidate, seconds: Fraction) -> Candidate:
+    """Return music that begins later, or earlier below 0, while what still sounds stays in its place."""
+    in_seconds = max(Fraction(0), candidate.in_seconds + seconds)
+    if not candidate.parts:
+        return dataclasses.replace(candidate, in_seconds=in_seconds)
+    parts = list(candidate.parts)
+    while len(parts) > 1 and parts[0].length_seconds <= seconds:
+        seconds -= parts.pop(0).length_seconds
+    # A part has to last for some time; the last one that is left runs on where the cue is longer.
+    moved = min(max(seconds, -parts[0].in_seconds), parts[0].length_seconds - _LEAST_PART_SECONDS)
+    parts[0] = MusicPart(
+        in_seconds=parts[0].in_seconds + moved, length_seconds=parts[0].length_seconds - moved
+    )
+    return dataclasses.replace(candidate, in_seconds=in_seconds, parts=tuple(parts))
+
+
+def _end_of_music(candidate: Candidate, seconds: Fraction) -> tuple[Fraction, Fraction]:
+    """Return where the file's music ends, and how much of it a cue of a length does not use."""
+    if not candidate.parts:
+        return candidate.in_seconds + seconds, Fraction(0)
+    last = candidate.parts[-1]
+    whole = sum((part.length_seconds for part in candidate.parts), Fraction(0))
+    return last.in_seconds + last.length_seconds, whole - seconds
+
+
+def _running_on(candidate: Candidate, seconds: Fraction) -> Candidate:
+    """Return music whose last part runs on until a length is filled."""
+    if not candidate.parts:
+        return candidate
+    _, spare = _end_of_music(candidate, seconds)
+    if spare >= 0:
+        return candidate
+    last = dataclasses.replace(candidate.parts[-1], length_seconds=candidate.parts[-1].length_seconds - spare)
+    return dataclasses.replace(candidate, parts=(*candidate.parts[:-1], last))
 
 
 def _find(draft: Draft, cue_id: str) -> Cue:

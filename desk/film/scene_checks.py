@@ -111,7 +111,8 @@ class SceneCheck:
     def sounds(self) -> Iterator[Problem]:
         """Yield sounds that run beyond their files or lie outside the scene, and music without a licence."""
         content = self.scene.content
-        heard = {span.owner: span for span in spans(content, self.film.rate)}
+        # Of a spot that repeats, all times sound alike.
+        heard = {span.owner: span for span in reversed(spans(content, self.film.rate))}
         for index, clip in enumerate(content.clips):
             whole = clip.sound.lead_frames + clip.length_frames + clip.sound.lag_frames
             yield from self._short_sound(f"clip {index + 1}", heard.get(clip.id), whole)
@@ -120,7 +121,9 @@ class SceneCheck:
         for item in items:
             name = _sound_name(item)
             yield from self._short_sound(name, heard.get(item.id), item.length_frames)
-            if length_frames and not -item.length_frames < item.start_frames < length_frames:
+            last = item.repeats * item.every_frames if isinstance(item, Spot) else 0
+            whole = last + item.length_frames
+            if length_frames and not -whole < item.start_frames < length_frames:
                 when = (
                     "ends before the scene begins"
                     if item.start_frames < 0
@@ -198,6 +201,9 @@ class SceneCheck:
             return
         rate = self.film.rate
         late = whole_frames - span.length_frames
+        if span.parts:
+            yield from self._short_parts(subject, span, known.sound.seconds)
+            return
         end = span.in_seconds + rate.seconds(span.length_frames) * span.speed
         missing_seconds = (end - known.sound.seconds) / span.speed
         slack = OWN_SOUND_SLACK_SECONDS if span.kind == "dialogue" else 0
@@ -211,6 +217,30 @@ class SceneCheck:
                     "Trim it, move its in point, or use a longer file.",
                     "sound.short",
                 )
+
+    def _short_parts(self, subject: str, span: Span, sound_seconds: Fraction) -> Iterator[Problem]:
+        """Yield where music in parts reaches beyond its file, or does not fill its cue."""
+        rate = self.film.rate
+        beyond = [part for part in span.parts if part.in_seconds + part.length_seconds > sound_seconds]
+        if beyond:
+            yield self._problem(
+                Severity.LOOK,
+                subject,
+                f"{counted(len(beyond), 'part')} of its music {'goes' if len(beyond) == 1 else 'go'} "
+                f"beyond the end of {quoted(span.file)}.",
+                "Fit the music to the cue again.",
+                "sound.short",
+            )
+        filled = sum((part.length_seconds for part in span.parts), Fraction(0))
+        empty = math.floor((rate.seconds(span.length_frames) - filled) * rate.fraction)
+        if empty:
+            yield self._problem(
+                Severity.LOOK,
+                subject,
+                f"The parts of its music leave its last {counted(empty, 'frame')} silent.",
+                "Fit the music to the cue again, or trim the cue.",
+                "sound.short",
+            )
 
     def _problem(self, severity: Severity, subject: str, told: str, advice: str, code: str) -> Problem:
         name = sentence(entry_name(self.scene))

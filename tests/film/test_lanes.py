@@ -5,14 +5,28 @@ in_seconds + k · speed / rate; a sound in step with its picture has to obey the
 """
 
 import dataclasses
+import itertools
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from desk.film.lanes import Span, scene_extent, spans
-from desk.film.model import Candidate, Clip, ClipSound, Cue, SceneContent, SoundKind, Spot
+from desk.film.lanes import Span, on_frames, scene_extent, sounding_parts, spans
+from desk.film.model import (
+    Band,
+    Candidate,
+    Clip,
+    ClipSound,
+    Compression,
+    Cue,
+    Duck,
+    MusicPart,
+    SceneContent,
+    SoundKind,
+    Spot,
+    VoiceChain,
+)
 from desk.film.rates import Rate
 
 RATES = (Rate(24000, 1001), Rate(25), Rate(30000, 1001))
@@ -195,3 +209,100 @@ def test_sound_stays_in_step_and_inside_its_file(rate, length, in_seconds, offse
     assert span.start_frames >= -lead
     if span.start_frames > -lead:
         assert span.in_seconds < rate.seconds(1) * speed, "it begins later than it has to"
+
+
+# -- repeats, parts, voices
+
+
+def part(in_seconds, length_seconds) -> MusicPart:
+    return MusicPart(in_seconds=Fraction(in_seconds), length_seconds=Fraction(length_seconds))
+
+
+def music(*parts: MusicPart, length: int = 100, **fields) -> SceneContent:
+    candidate = Candidate(id="a1", file="m.wav", in_seconds=Fraction(9), parts=parts)
+    cue = Cue(id="m1", start_frames=-5, length_frames=length, candidates=(candidate,), chosen="a1", **fields)
+    return SceneContent(cues=(cue,))
+
+
+@given(st.integers(-50, 50), st.integers(1, 40), st.integers(0, 9), st.integers(1, 60))
+def test_a_spot_sounds_once_and_as_often_as_it_repeats(start, length, repeats, every):
+    spot = Spot(
+        id="f1",
+        file="x.wav",
+        start_frames=start,
+        length_frames=length,
+        in_seconds=Fraction(1, 3),
+        repeats=repeats,
+        every_frames=every,
+    )
+    found = spans(SceneContent(spots=(spot,)), PAL)
+    assert [span.start_frames for span in found] == [start + time * every for time in range(repeats + 1)]
+    assert {(span.owner, span.length_frames, span.in_seconds) for span in found} == {
+        ("f1", length, Fraction(1, 3))
+    }
+    assert scene_extent(SceneContent(spots=(spot,)), PAL) == (start, start + repeats * every + length)
+
+
+PARTS = st.lists(
+    st.builds(part, st.fractions(0, 9), st.fractions(Fraction(1, 48_000), 3)), min_size=1, max_size=6
+)
+
+
+@given(PARTS, st.fractions(Fraction(1, 25), 12), st.lists(st.fractions(0, 12), min_size=1, max_size=9))
+def test_parts_that_sound_lose_and_double_nothing(parts, seconds, times):
+    """Whatever is joined or cut off: at each time the same place of the file sounds as the parts say."""
+
+    def place(parts, at):
+        for item in parts:
+            if at < item.length_seconds:
+                return item.in_seconds + at
+            at -= item.length_seconds
+        return None
+
+    found = sounding_parts(parts, seconds)
+    whole = sum(item.length_seconds for item in parts)
+    assert sum(item.length_seconds for item in found) == min(whole, seconds)
+    for at in times:
+        assert place(found, at) == (place(parts, at) if at < seconds else None)
+    for before, after in itertools.pairwise(found):
+        assert before.in_seconds + before.length_seconds != after.in_seconds
+
+
+def test_parts_lie_within_their_cue():
+    span = one(music(part(1, 2), part(0, 1), part(1, 2)))
+    assert (span.start_frames, span.length_frames, span.in_seconds) == (-5, 100, 1)
+    assert span.parts == (part(1, 2), part(0, 2))
+    assert one(music(part(1, 2), part(3, 9))) == dataclasses.replace(one(music()), in_seconds=Fraction(1))
+    assert one(music(part(1, 3))).parts == (part(1, 3),)
+
+
+@given(PARTS, st.integers(1, 200), st.sampled_from(RATES))
+def test_parts_on_frames_follow_each_other_and_are_half_a_frame_off_at_most(parts, length, rate):
+    span = one(music(*parts, length=length), rate)
+    found = on_frames(span, rate)
+    assert all(not piece.parts for piece in found)
+    at = span.start_frames
+    for piece in found:
+        assert piece.start_frames == at
+        at = piece.end_frames
+    filled = min(sum(item.length_seconds for item in parts) * rate.fraction, length)
+    assert abs(at - span.start_frames - filled) <= Fraction(1, 2)
+
+
+def test_what_is_done_to_a_voice_lies_on_its_clips():
+    cut = VoiceChain(voice="v1", low_cut_hz=80.0)
+    off = VoiceChain(voice="v2", on=False, compression=Compression.FIRM)
+    plain = VoiceChain(voice="v3")
+    content = SceneContent(
+        clips=tuple(clip(20 + index, voice=voice) for index, voice in enumerate(("v1", "v2", "v3", ""))),
+        voice_chains=(cut, off, plain),
+    )
+    assert [span.chain for span in spans(content, PAL)] == [cut, None, None, None]
+    bell = VoiceChain(voice="v1", bands=(Band(frequency_hz=300.0, gain_db=-3.0),))
+    content = dataclasses.replace(content, voice_chains=(bell,))
+    assert [span.chain for span in spans(content, PAL)] == [bell, None, None, None]
+
+
+def test_how_a_cue_goes_down_lies_on_its_music():
+    assert one(music()).duck is None
+    assert one(music(duck=Duck(depth_db=6.0))).duck == Duck(depth_db=6.0)

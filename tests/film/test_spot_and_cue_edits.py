@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from desk.errors import EditError
 from desk.film import edits
-from desk.film.model import Candidate, Cue, Rights, SceneContent, Spot
+from desk.film.model import Candidate, Cue, MusicPart, Rights, SceneContent, Spot
 from tests.film.editing import FILM, done, locked, refused
 
 RATE = FILM.rate
@@ -118,6 +118,83 @@ def test_spots_in_and_out():
     assert edit.text == "Remove spot horn in scene 1"
     assert done(edit).scene("s1").content.spots == (added,)
     assert done(edits.remove_spots(film, "s1", ["f1", "f20"])).scene("s1").content.spots == ()
+
+
+def place_of_music(candidate, cue, seconds):
+    """Which place of its file sounds so many seconds after the scene's start; None for none."""
+    at = seconds - RATE.seconds(cue.start_frames)
+    if not 0 <= at < RATE.seconds(cue.length_frames):
+        return None
+    for part in candidate.parts:
+        if at < part.length_seconds:
+            return part.in_seconds + at
+        at -= part.length_seconds
+    return None
+
+
+PARTS = st.lists(
+    st.builds(
+        MusicPart, in_seconds=st.fractions(0, 3), length_seconds=st.fractions(Fraction(1, 10), Fraction(2))
+    ),
+    min_size=1,
+    max_size=4,
+).map(tuple)
+
+
+def with_parts(parts, **fields):
+    candidate = Candidate(id="a40", file="0.wav", parts=parts)
+    cue = Cue(id="m30", start_frames=12, candidates=(candidate,), chosen="a40", **fields)
+    return done(edits.set_content(FILM, "s2", SceneContent(cues=(cue,)), "x")), cue
+
+
+@given(COUNTS, PARTS, st.integers(1, 60), st.lists(st.fractions(-1, 4), min_size=1, max_size=8))
+def test_music_in_parts_stays_in_its_place_when_the_cue_is_trimmed_at_its_head(frames, parts, length, times):
+    film, cue = with_parts(parts, length_frames=length)
+    after = attempt(edits.trim_cue_head, film, "m30", frames)
+    if isinstance(after, EditError):
+        assert frames >= length or parts[0].in_seconds + RATE.seconds(frames) < 0
+        return
+    (trimmed,) = after.cues
+    assert (trimmed.start_frames, trimmed.length_frames) == (12 + frames, length - frames)
+    for seconds in times:
+        before, now = (place_of_music(item.choice, item, seconds) for item in (cue, trimmed))
+        if RATE.seconds(12 + max(0, frames) + 1) <= seconds < RATE.seconds(12 + length):
+            assert now == before, "what still sounds has moved"
+    if frames < 0:
+        first = place_of_music(trimmed.choice, trimmed, RATE.seconds(12 + frames))
+        assert first == parts[0].in_seconds + RATE.seconds(frames)
+
+
+@given(COUNTS, PARTS, st.integers(1, 60), st.none() | st.fractions(0, 6))
+def test_music_in_parts_keeps_its_head_when_the_cue_is_trimmed_at_its_tail(frames, parts, length, known):
+    film, cue = with_parts(parts, length_frames=length)
+    seconds = {} if known is None else {"0.wav": known}
+    after = attempt(edits.trim_cue_tail, film, "m30", frames, sound_seconds=seconds)
+    whole = sum(part.length_seconds for part in parts)
+    filled = RATE.seconds(length - frames)
+    end = parts[-1].in_seconds + parts[-1].length_seconds
+    if isinstance(after, EditError):
+        assert frames >= length or end + filled - whole > known
+        return
+    (trimmed,) = after.cues
+    assert trimmed.length_frames == length - frames
+    if frames >= 0 or whole >= filled:
+        assert trimmed.choice == cue.choice
+    else:
+        assert trimmed.choice.parts[:-1] == parts[:-1]
+        assert sum(part.length_seconds for part in trimmed.choice.parts) == filled
+        assert trimmed.choice.parts[-1].in_seconds == parts[-1].in_seconds
+
+
+def test_a_new_in_point_makes_music_in_parts_the_file_as_it_is():
+    film, _ = with_parts((MusicPart(in_seconds=Fraction(1), length_seconds=Fraction(2)),), length_frames=24)
+    edit = edits.edit_candidate(film, "s2", "m30", "a40", in_seconds=Fraction(3))
+    assert edit.after.scene("s2").content.cues[0].choice == Candidate(
+        id="a40", file="0.wav", in_seconds=Fraction(3)
+    )
+    parts = (MusicPart(in_seconds=Fraction(0), length_seconds=Fraction(1)),)
+    edit = edits.edit_candidate(film, "s2", "m30", "a40", in_seconds=Fraction(3), parts=parts)
+    assert edit.after.scene("s2").content.cues[0].choice.parts == parts
 
 
 def test_cues_in_and_out():
