@@ -19,9 +19,9 @@ from desk.film.media import MediaFacts
 from desk.film.model import Film, SceneContent
 from desk.film.rates import Rate
 from desk.film.timing import Layout, content_frames
-from desk.sound.plan import Passage, SceneSound, plan_sound
+from desk.sound.plan import Passage, SceneSound, SpeechOf, plan_sound, speech_in, unheard
 from desk.sound.reading import Samples
-from desk.sound.stems import Shape, Voice
+from desk.sound.stems import Voice, take_ranges, takes_of
 
 BLOCK_SAMPLES = 4800
 """A tenth of a second: short enough to begin at once, long enough that calls cost little."""
@@ -51,27 +51,36 @@ class Track:
         return self.rate.samples(self.frames)
 
 
-def track_of_scene(content: SceneContent, rate: Rate) -> Track:
+def track_of_scene(content: SceneContent, rate: Rate, speech_of: SpeechOf = unheard) -> Track:
     """Return what is heard in a scene by itself, without joins.
 
     Args:
         content: The scene's content.
         rate: The film's rate.
+        speech_of: Gives what is known of a clip's speech.
     """
+    own = spans(content, rate)
+    ducked = any(span.duck for span in own)
     sound = SceneSound(
-        scene="", start_frames=0, spans=spans(content, rate), opening=_NO_PASSAGE, closing=_NO_PASSAGE
+        scene="",
+        start_frames=0,
+        spans=own,
+        opening=_NO_PASSAGE,
+        closing=_NO_PASSAGE,
+        speech=speech_in(own, rate, speech_of) if ducked else (),
     )
     return Track(sounds=(sound,), rate=rate, frames=content_frames(content))
 
 
-def track_of_film(film: Film, layout: Layout) -> Track:
+def track_of_film(film: Film, layout: Layout, speech_of: SpeechOf = unheard) -> Track:
     """Return what is heard in a film, with its joins.
 
     Args:
         film: The film.
         layout: What is in it, and where.
+        speech_of: Gives what is known of a clip's speech.
     """
-    return Track(sounds=plan_sound(film, layout), rate=film.rate, frames=layout.length_frames)
+    return Track(sounds=plan_sound(film, layout, speech_of), rate=film.rate, frames=layout.length_frames)
 
 
 def track_of_file(path: str, rate: Rate, frames: int) -> Track:
@@ -125,12 +134,13 @@ def stream(
 
 @dataclass(frozen=True, slots=True, order=True)
 class _Due:
-    """A span that is to be heard, and where: samples of the track."""
+    """A take of a span that is to be heard, and where: samples of the track."""
 
     first: int
     end: int
     scene: int
     span: int
+    take: int
 
 
 class _Voices:
@@ -152,7 +162,7 @@ class _Voices:
         while self._due and self._due[0].first < end:
             self._begin(heapq.heappop(self._due), at)
         # In the order of the film, so that the sum is the same wherever it begins.
-        self._open.sort(key=lambda voice: (voice[0].scene, voice[0].span))
+        self._open.sort(key=lambda voice: (voice[0].scene, voice[0].span, voice[0].take))
         left = []
         for due, voice, start in self._open:
             if self._is_added(due, voice, block, at - start) and due.end > end:
@@ -172,10 +182,8 @@ class _Voices:
         if span.file not in self._files or span.file not in self._media or span.file in self._unreadable:
             return
         start = rate.samples(sound.start_frames)
-        own = [other for other in sound.spans if other.kind == span.kind]
-        shape = Shape.of(span, own, sound, rate)
-        first = max(due.first, at) - start
-        voice = Voice(span, shape, rate, self._files, self._media, first=first)
+        take = takes_of(span, sound, rate)[due.take]
+        voice = Voice(take, self._files, self._media, first=max(due.first, at) - start)
         self._open.append((due, voice, start))
 
     def _is_added(self, due: _Due, voice: Voice, block: Samples, block_first: int) -> bool:
@@ -198,7 +206,7 @@ def _all_due(track: Track) -> Iterator[_Due]:
     for scene, sound in enumerate(sounds):
         start = rate.samples(sound.start_frames)
         for index, span in enumerate(sound.spans):
-            first = start + rate.samples(span.start_frames)
-            end = start + rate.samples(span.end_frames)
-            if end > 0 and first < track.samples:
-                yield _Due(first, end, scene, index)
+            for take, (low, high) in enumerate(take_ranges(span, rate)):
+                first, end = start + low, start + high
+                if end > 0 and first < track.samples:
+                    yield _Due(first, end, scene, index, take)
