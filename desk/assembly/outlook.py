@@ -15,7 +15,8 @@ from desk.film.model import Card, Film, Scene, Size
 from desk.film.timing import Include, Layout, lay_out
 from desk.render.kit import CardDrawer, Kit
 from desk.render.run import needed_pieces
-from desk.sound.plan import stem_key
+from desk.sound.plan import speech_kept, stem_key
+from desk.sound.speech import SpeechFile
 from desk.sound.stems import LANES, stem_range
 
 
@@ -144,7 +145,8 @@ def outlook(
     if not blocked:
         # What a check lets through can be made; should it not, making it says why.
         with contextlib.suppress(AssemblyError):
-            plan = plan_assembly(found, include, full=full)
+            heard = speech_kept(SpeechFile(folder), film.rate, found.media)
+            plan = plan_assembly(found, include, full=full, speech_of=heard)
             store = NamesOfPieces(folder)
             kit = rendering_kit(found, store, full=full, program=program, drawer=drawer, workers=workers)
             work = _work(plan, kit, store, folder)

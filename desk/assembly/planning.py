@@ -9,12 +9,14 @@ from desk.assembly.survey import Survey
 from desk.ffmpeg.program import Program
 from desk.film.model import Film, Scene, Size
 from desk.film.timing import Include, Layout, lay_out
+from desk.jobs import CancelToken, ProgressListener
 from desk.render.cache import PieceStore
 from desk.render.encoding import FULL, REVIEW, Encoding
 from desk.render.kit import CardDrawer, Kit
 from desk.render.placing import review_size
 from desk.render.plan import PicturePlan, plan_picture
-from desk.sound.plan import SceneSound, plan_sound
+from desk.sound.plan import SceneSound, SpeechOf, plan_sound, speech_kept, to_listen_to, unheard
+from desk.sound.speech import SpeechFile, find_speech_of
 from desk.store.folder import desk_folder, make_inside
 
 _PIECES = "pieces"
@@ -45,13 +47,14 @@ def copy_encoding(*, full: bool) -> Encoding:
     return FULL if full else REVIEW
 
 
-def plan_assembly(found: Survey, include: Include, *, full: bool) -> Plan:
+def plan_assembly(found: Survey, include: Include, *, full: bool, speech_of: SpeechOf = unheard) -> Plan:
     """Return what an assembly is to be made of.
 
     Args:
         found: The film and its media.
         include: Which scenes.
         full: The film's own size and finer encoding, rather than a review copy's.
+        speech_of: Gives what is known of a clip's speech, for music that goes down under it.
 
     Raises:
         AssemblyError: where a join or a clip asks for frames that are not there, which `Survey.problems`
@@ -63,8 +66,30 @@ def plan_assembly(found: Survey, include: Include, *, full: bool) -> Plan:
     return Plan(
         layout=layout,
         picture=plan_picture(film, layout, found.media, size, slate_notes=_slate_notes(layout)),
-        sounds=plan_sound(film, layout),
+        sounds=plan_sound(film, layout, speech_of),
     )
+
+
+def listen_for_speech(
+    found: Survey, folder: Path, include: Include, *, progress: ProgressListener, cancel: CancelToken
+) -> SpeechOf:
+    """Return what gives the speech of an assembly's clips, listened to where music goes down under it.
+
+    Args:
+        found: The film and its media.
+        folder: Its project folder, where it is kept.
+        include: Which scenes.
+        progress: Told how far it is.
+        cancel: Stops it.
+
+    Raises:
+        MediaError: when a file can't be read.
+        Cancelled: when stopped on request.
+    """
+    film, kept = found.film, SpeechFile(folder)
+    sounds = to_listen_to(film, lay_out(film, include))
+    find_speech_of(sounds, film.rate, found.files, found.media, kept, progress=progress, cancel=cancel)
+    return speech_kept(kept, film.rate, found.media)
 
 
 class NamesOfPieces(PieceStore):

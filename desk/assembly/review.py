@@ -10,7 +10,14 @@ from pathlib import Path
 from desk.assembly.chapters import chapters_text, chapters_vtt
 from desk.assembly.copies import ASSEMBLING, claimed_number, kept_path, prepare_out, refuse_in_footage
 from desk.assembly.manifest import manifest, used_paths
-from desk.assembly.planning import NamesOfPieces, Plan, open_pieces, plan_assembly, rendering_kit
+from desk.assembly.planning import (
+    NamesOfPieces,
+    Plan,
+    listen_for_speech,
+    open_pieces,
+    plan_assembly,
+    rendering_kit,
+)
 from desk.assembly.speed import Run, SpeedFile
 from desk.assembly.survey import survey
 from desk.assembly.timeline import build_timeline
@@ -131,12 +138,15 @@ def assemble(
     _refuse_blocked(problems)
     refuse_in_footage(order.out, order.folder, film, found.files)
     prepare_out(order.out)
-    plan = plan_assembly(found, order.include, full=order.full)
+    speech_of = listen_for_speech(
+        found, order.folder, order.include, progress=_share(progress, 0.05, 0.1), cancel=cancel
+    )
+    plan = plan_assembly(found, order.include, full=order.full, speech_of=speech_of)
     store, before = open_pieces(order.folder), NamesOfPieces(order.folder)
     kit = rendering_kit(
         found, store, full=order.full, program=order.program, drawer=order.drawer, workers=order.workers
     )
-    made = make_all(plan.picture, plan.sounds, kit, progress=_share(progress, 0.05, 0.95), cancel=cancel)
+    made = make_all(plan.picture, plan.sounds, kit, progress=_share(progress, 0.1, 0.95), cancel=cancel)
     progress(Progress("join", "Putting the copy together", 0.95))
     copy, files, notice = _Writing(order, opened, plan, made, kit).write(cancel)
     seconds = time.monotonic() - begun_seconds

@@ -17,7 +17,7 @@ from desk.film.rates import Rate
 from desk.film.timing import Layout, Slot
 from desk.sound.chain import chain_filters
 from desk.sound.ducking import AUDIBLE_LUFS, Stretch, merged, reaching
-from desk.sound.speech import Speech
+from desk.sound.speech import Speech, SpeechFile, speech_key
 
 SpeechOf = Callable[[Span], Speech | None]
 """Gives what is known of the speech in a clip's sound; None for what was not looked at."""
@@ -81,6 +81,37 @@ def heard_speech(span: Span, sound: SceneSound, rate: Rate) -> tuple[Stretch, ..
     if span.duck is None:
         return ()
     return reaching(span.duck, sound.speech, rate.samples(span.start_frames), rate.samples(span.end_frames))
+
+
+def speech_kept(kept: SpeechFile, rate: Rate, media: Mapping[str, MediaFacts]) -> SpeechOf:
+    """Return what gives the speech in a clip's sound, of what was listened to.
+
+    Args:
+        kept: Where it is kept.
+        rate: The film's rate.
+        media: What was read of each file.
+    """
+
+    def found(span: Span) -> Speech | None:
+        facts = media.get(span.file)
+        return kept.find(speech_key(span, rate, facts)) if facts else None
+
+    return found
+
+
+def to_listen_to(film: Film, layout: Layout) -> tuple[Span, ...]:
+    """Return the clips' sounds whose speech decides how loud an assembly's music is; none where it is steady.
+
+    Args:
+        film: The film.
+        layout: What is in it.
+    """
+    scenes = [slot.entry for slot in layout.slots if isinstance(slot.entry, Scene) and not slot.slate]
+    if not any(cue.duck and cue.choice for scene in scenes for cue in scene.content.cues):
+        return ()
+    return tuple(
+        span for scene in scenes for span in spans(scene.content, film.rate) if span.kind == "dialogue"
+    )
 
 
 def speech_in(sounds: Iterable[Span], rate: Rate, speech_of: SpeechOf) -> tuple[Stretch, ...]:

@@ -29,6 +29,18 @@ def low_noise(seconds: float, *, seed: int = 1, channels: int = 2, level: float 
     return made
 
 
+def babble(seconds: float, *, seed: int = 1, level: float = 0.1) -> Sound:
+    """Return noise from 200 to 3,000 Hz in syllables, four a second, as unlike steady noise as a voice is."""
+    made = noise(seconds, seed=seed, level=1.0)
+    spectrum = np.fft.rfft(made, axis=0)
+    hz = np.fft.rfftfreq(len(made), 1 / SAMPLE_RATE_HZ)
+    spectrum[(hz < 200) | (hz > 3000)] = 0
+    made = np.fft.irfft(spectrum, len(made), axis=0)
+    syllables = np.abs(np.sin(2 * np.pi * 2 * np.arange(len(made)) / SAMPLE_RATE_HZ))[:, None] ** 1.5
+    made = made * syllables
+    return (made * level / np.sqrt(np.mean(made**2))).astype(np.float32)
+
+
 def sine(
     seconds: float, hz: float, *, level: float = 0.5, channels: int = 2, rate_hz: int = SAMPLE_RATE_HZ
 ) -> Sound:

@@ -29,25 +29,13 @@ from desk.sound.speech import (
 )
 from tests.real_media import real_media
 from tests.render.films import clip, make_film, put, scene
-from tests.sound.signals import level_db, noise, sine, write_sound
+from tests.sound.signals import babble, level_db, noise, sine, write_sound
 
 PAL = Rate(25)
 
 
 def blocks(sound, size=4800):
     return (sound[at : at + size] for at in range(0, len(sound), size))
-
-
-def babble(seconds, *, seed=1, level=0.1):
-    """Noise of a voice's band in syllables, four a second, as unlike steady noise as a voice is."""
-    made = noise(seconds, seed=seed, level=1.0)
-    spectrum = np.fft.rfft(made, axis=0)
-    hz = np.fft.rfftfreq(len(made), 1 / SAMPLE_RATE_HZ)
-    spectrum[(hz < 200) | (hz > 3000)] = 0
-    made = np.fft.irfft(spectrum, len(made), axis=0)
-    syllables = np.abs(np.sin(2 * np.pi * 2 * np.arange(len(made)) / SAMPLE_RATE_HZ))[:, None] ** 1.5
-    made = made * syllables
-    return (made * level / np.sqrt(np.mean(made**2))).astype(np.float32)
 
 
 def silence(seconds):
