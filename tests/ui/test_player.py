@@ -14,7 +14,7 @@ from desk.ffmpeg.program import find_program
 from desk.film import edits
 from desk.film.rates import SAMPLE_RATE_HZ
 from desk.film.timing import Include
-from desk.render.showing import Origin, Showing
+from desk.render.showing import Origin, Showing, Shown
 from desk.sound.streaming import stream, track_of_scene
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.subject import FilmPlaces, Kind
@@ -152,6 +152,41 @@ def test_scrubbing_ends_on_the_last_frame_asked_for_and_is_silent(make_player, q
     assert device.starts == 0
 
 
+def test_the_way_to_a_frame_is_broken_off_when_another_one_is_wanted(make_player, qtbot):
+    """A picture that would never be ready by itself holds nothing up."""
+    maker = _EndlessMaker()
+    player = make_player(make_maker=maker.make)
+    wait_for_frame(player, qtbot, 0)
+    player.go_to(20)
+    qtbot.waitUntil(lambda: maker.begun[-1] == 20)
+    player.go_to(21)
+    assert number_of(wait_for_frame(player, qtbot, 21)) is None
+    player.go_to(20)
+    qtbot.waitUntil(lambda: maker.begun[-1] == 20)
+    player.close()
+
+
+class _EndlessMaker:
+    """Shows black, and of frame 20 nothing at all."""
+
+    def __init__(self):
+        self.begun = []
+
+    def make(self, kit, check):
+        self._check = check
+        return self
+
+    def picture(self, reel, frame, width_px, height_px):
+        self.begun.append(frame)
+        while frame == 20:
+            self._check()
+            time.sleep(0.001)
+        return Shown(pixels=np.zeros((height_px, width_px, 4), np.uint8), origin=Origin.DRAWING)
+
+    def close(self):
+        pass
+
+
 def test_the_last_picture_stays_while_a_wanted_one_is_made(player, qtbot):
     wait_for_frame(player, qtbot, 0)
     gone = []
@@ -279,8 +314,8 @@ def test_a_picture_that_takes_too_long_is_dropped_and_counted(make_player, qtbot
 
 
 class _SlowMaker:
-    def __init__(self, kit):
-        self._showing = Showing(kit, proxy=lambda _: None)
+    def __init__(self, kit, check):
+        self._showing = Showing(kit, proxy=lambda _: None, check=check)
         self._made = 0
 
     def picture(self, reel, frame, width_px, height_px):
@@ -483,7 +518,7 @@ def test_sound_and_picture_start_together_and_the_sound_is_the_scenes(make_playe
 
 
 def test_the_picture_goes_with_what_is_heard_however_the_device_runs(make_player, bench, qtbot):
-    """A device that is 10 % fast: after 3.6 s of footage they would be 0.36 s apart, and are not."""
+    """A device that is 10 % fast: after 3.6 s of footage they would be 9 frames apart, and are not."""
     clock = SteppedClock()
     device = Device(clock, pace=1.1)
     player = make_player(make_output=lambda _: device, now=clock)
@@ -497,7 +532,7 @@ def test_the_picture_goes_with_what_is_heard_however_the_device_runs(make_player
         qtbot.wait(1)
     qtbot.wait(30)
     heard_frame = device.heard_samples * 25 / SAMPLE_RATE_HZ
-    assert abs(player.frame - heard_frame) < 2
+    assert abs(player.frame - heard_frame) < 3
 
 
 def test_a_device_that_goes_away_leaves_the_picture_playing(make_player, bench, qtbot):

@@ -123,6 +123,7 @@ class Device:
         self._pace = pace
         self._started: float | None = None
         self.given: list[np.ndarray] = []
+        self._given_samples = 0
         self.gain = 1.0
         self.is_lost = False
         self.is_closed = False
@@ -138,12 +139,12 @@ class Device:
         if self._started is None:
             return 0
         passed = int((self._now() - self._started) * self._pace * SAMPLE_RATE_HZ)
-        return min(passed, sum(len(block) for block in self.given))
+        return min(passed, self._given_samples)
 
     def start(self) -> None:
         self.starts += 1
         self._started = self._now()
-        self.given = []
+        self.given, self._given_samples = [], 0
 
     def stop(self) -> None:
         self._started = None
@@ -151,11 +152,12 @@ class Device:
     def room_samples(self) -> int:
         if self._started is None or self.is_lost:
             return 0
-        return max(0, self._room_samples + self.heard_samples - sum(len(block) for block in self.given))
+        return max(0, self._room_samples + self.heard_samples - self._given_samples)
 
     def give(self, samples: np.ndarray) -> None:
         assert len(samples) <= self.room_samples()
         self.given.append(samples)
+        self._given_samples += len(samples)
 
     def set_gain(self, gain: float) -> None:
         self.gain = gain

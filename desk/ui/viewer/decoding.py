@@ -23,14 +23,23 @@ from desk.ui.viewer.course import Course
 from desk.ui.viewer.kits import Kits
 from desk.ui.viewer.subject import Subject
 
-AHEAD_FRAMES = 10
+AHEAD_FRAMES = 25
 AHEAD_BYTES = 96 << 20
 """What frames that are decoded ahead may take; at least two are."""
 
 _LEAST_AHEAD = 2
-_MEAN_OVER = 8
+_MOST_LEAD_SECONDS = 2
+_LEAST_PICTURES_HZ = 4
+"""While the playhead is dragged, so many pictures a second are made to the end rather than broken off."""
+
+_LONGEST_SECONDS = 0.5
+"""One that takes longer is broken off in any case when another one is wanted."""
 
 _log = logging.getLogger(__name__)
+
+
+class _BrokenOff(Exception):
+    """Another picture is wanted by now than the one that was being made."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -113,7 +122,10 @@ class PictureMaker(Protocol):
         """Close all files."""
 
 
-MakeMaker = Callable[[Kit], PictureMaker]
+Check = Callable[[], None]
+"""Called again and again while a picture is made; by raising it breaks that off."""
+
+MakeMaker = Callable[[Kit, Check], PictureMaker]
 
 
 class Decoding(QObject):
@@ -195,7 +207,10 @@ class _Worker:
         # Of the thread alone:
         self._maker: PictureMaker | None = None
         self._made_for: Subject | None = None
-        self._mean_seconds = 0.0
+        self._lead = 1
+        self._place = ""
+        self._playing: Run | None = None
+        self._begun = self._last_made = 0.0
 
     def want(self, place: str, wish: Wish) -> None:
         with self._changed:
@@ -275,19 +290,46 @@ class _Worker:
                 wish = Wish(subject=run.subject, frame=frame, width_px=run.width_px, height_px=run.height_px)
         if wish is None:
             return
-        begun = time.monotonic()
-        picture = self._picture(wish)
+        self._place, self._playing, self._begun = place, run, time.monotonic()
+        try:
+            picture = self._picture(wish)
+        except _BrokenOff:
+            return
         if place:
+            self._last_made = time.monotonic()
             if not self._is_closed:
                 self._made(place, picture)
             return
-        self._mean_seconds += (time.monotonic() - begun - self._mean_seconds) / _MEAN_OVER
-        with self._changed:
-            is_wanted = run is not None and run is self._run and step is not None and step >= run.due
-            if is_wanted and run is not None and step is not None:
-                run.ready[step] = picture
-        if is_wanted and not self._is_closed:
+        assert run is not None
+        assert step is not None
+        if self._is_in_time(run, step, picture) and not self._is_closed:
             self._ahead()
+
+    def _is_in_time(self, run: Run, step: int, picture: Picture) -> bool:
+        """Keep a picture of the run if its time is not over; returns whether it was kept."""
+        with self._changed:
+            if run is not self._run:
+                return False
+            if step < run.due:
+                # Aim further ahead, so that the next ones are ready before their time and follow each other.
+                most = int(_MOST_LEAD_SECONDS * run.course.rate.fraction)
+                self._lead = min(2 * self._lead + 1, most)
+                return False
+            self._lead = max(1, self._lead - 1)
+            run.ready[step] = picture
+            return True
+
+    def _check(self) -> None:
+        """Break off a picture that is of no use any more."""
+        if self._place:
+            # Something is to be seen now and then, however fast the playhead goes.
+            now = time.monotonic()
+            is_recent = now - self._last_made < 1 / _LEAST_PICTURES_HZ
+            is_over = self._place in self._wishes and (is_recent or now - self._begun > _LONGEST_SECONDS)
+        else:
+            is_over = self._playing is not self._run
+        if is_over or self._is_closed:
+            raise _BrokenOff
 
     def _next_step(self) -> int | None:
         """Return the step that is made next, or None where enough is ready or the run is at its end."""
@@ -295,10 +337,9 @@ class _Worker:
         if run is None or len(run.ready) >= run.ahead:
             return None
         step = run.next
-        if step <= run.due and step > 0:
-            # What would come too late is passed over: as many frames as pass while one is made.
-            passing = self._mean_seconds * float(run.course.rate.fraction)
-            step = max(step, run.due + 1 + int(passing))
+        if 0 < step <= run.due:
+            # What would come too late is passed over.
+            step = run.due + self._lead
         steps = run.course.steps
         return None if steps is not None and step >= steps else step
 
@@ -310,6 +351,8 @@ class _Worker:
                 maker = self._maker_for(wish.subject)
                 shown = maker.picture(wish.subject.reel, wish.frame, wish.width_px, wish.height_px)
             note = shown.note if shown else ""
+        except _BrokenOff:
+            raise
         except DeskError as error:
             shown, note = None, str(error)
         except Exception:  # noqa: BLE001 - a fault of our own is told, and the next picture is tried
@@ -335,7 +378,7 @@ class _Worker:
             is_stale, self._is_stale = self._is_stale, False
         before = self._made_for
         if self._maker is None:
-            self._maker = self._make_maker(self._kits.kit(subject))
+            self._maker = self._make_maker(self._kits.kit(subject), self._check)
         elif (
             is_stale
             or before is None

@@ -16,7 +16,7 @@ from desk.ui.cutting.cut import Loop, Trial
 from desk.ui.proxies import Proxies
 from desk.ui.viewer.clock import Now
 from desk.ui.viewer.course import Course
-from desk.ui.viewer.decoding import Decoding, MakeMaker, Picture, PictureMaker, Wish
+from desk.ui.viewer.decoding import Check, Decoding, MakeMaker, Picture, PictureMaker, Wish
 from desk.ui.viewer.kits import Kits
 from desk.ui.viewer.playing import MakeOutput, Playing
 from desk.ui.viewer.sides import CutLook, Sides
@@ -452,5 +452,5 @@ class _Showings:
     def __init__(self, proxies: Proxies) -> None:
         self._proxies = proxies
 
-    def __call__(self, kit: Kit) -> PictureMaker:
-        return Showing(kit, proxy=self._proxies.file_for)
+    def __call__(self, kit: Kit, check: Check) -> PictureMaker:
+        return Showing(kit, proxy=self._proxies.file_for, check=check)

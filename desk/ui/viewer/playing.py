@@ -25,14 +25,15 @@ FIRST_VOLUME = 0.5
 _PATIENCE_SECONDS = 1.0
 """So long the first picture and the first sound are waited for; then it begins without."""
 
+_FIRST_READY = 4
+"""So many pictures are ready when it begins, so that it does not begin with a stumble."""
+
 _LEAST_MS = 1
 _SOUND_MS = 20
 """Sound is given so often."""
 
 _TAIL_SAMPLES = SAMPLE_RATE_HZ // 2
 """Silence after the end, so that the end itself is heard before the device runs dry."""
-
-_GIVEN_SAMPLES = 4800
 
 
 class Playing(QObject):
@@ -190,14 +191,16 @@ class Playing(QObject):
         output = self._output
         if output is None:
             return
-        while (room := output.room_samples()) > 0:
-            samples = self._feed.take(min(room, _GIVEN_SAMPLES))
-            if not len(samples):
-                if self._feed.is_over and self._tail_left > 0:
-                    output.give(_silence(min(room, self._tail_left)))
-                    self._tail_left -= min(room, self._tail_left)
-                return
+        # Asked once: a device that plays on meanwhile always has room for a little more.
+        room = output.room_samples()
+        samples = self._feed.take(room)
+        if len(samples):
             output.give(samples)
+            room -= len(samples)
+        if room > 0 and self._tail_left > 0 and self._feed.is_over:
+            tail = min(room, self._tail_left)
+            output.give(np.zeros((tail, 2), np.float32))
+            self._tail_left -= tail
 
     def _lose_output(self) -> None:
         """Go on by the machine's clock; the next time it plays, a device is looked for again."""
@@ -227,7 +230,9 @@ class Playing(QObject):
 
     def _is_begun(self) -> bool:
         """Start the clock when picture and sound are ready, and return whether it runs."""
-        is_ready = self._decoding.is_ready(0) and (self._output is None or self._feed.is_ready)
+        assert self._run is not None
+        first = min(_FIRST_READY, self._run.ahead, self._run.course.steps or _FIRST_READY)
+        is_ready = self._decoding.is_ready(first - 1) and (self._output is None or self._feed.is_ready)
         if not is_ready and self._now() < self._deadline:
             return False
         if self._output is not None:
@@ -270,7 +275,3 @@ class Playing(QObject):
 
 def _sound(subject: Subject, course: Course) -> Generator[Samples]:
     return course.sound(subject.track, subject.files, subject.media)
-
-
-def _silence(samples: int) -> Samples:
-    return np.zeros((samples, 2), np.float32)
