@@ -1,20 +1,20 @@
-"""The Picture part: still, lanes and facts together, missing media, and a scene without clips."""
+"""The Picture part: viewer, clip sheet, lanes and footage together, missing media, a scene without clips."""
 
 import dataclasses
 import shutil
 from fractions import Fraction
 
 import pytest
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QColor, QImage
-from PySide6.QtWidgets import QLabel, QPushButton, QWidget
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QLabel, QMenu, QPushButton, QWidget
 
 from desk.film.edits import edit_story, lock, remove_clips, set_aside
 from desk.film.locking import Part
-from desk.film.model import Clip, Fit, Framing, LockedMedia, SceneContent, Size
+from desk.film.model import Clip, Framing, LockedMedia, SceneContent
 from desk.ui.scene import empty_scene
+from desk.ui.scene.part import PartFrame
 from desk.ui.scene.picture import PictureBody
-from desk.ui.scene.still import StillView
+from desk.ui.viewer.subject import Kind
 from tests.film.editing import locked
 from tests.film.films import HASH, SHA256, facts, small_film
 from tests.making import make_numbered
@@ -64,151 +64,103 @@ def test_it_is_the_picture_part(show):
     assert body.summary(body.bench.session.film.scene("s2")) == "2 clips, 0:06:00"
 
 
-def test_it_shows_the_first_clip_and_where_it_is(show):
+def test_nothing_is_selected_at_first_and_the_viewer_says_where_it_stands(show):
     body = show(film_of(TWO))
-    assert body.facts.value_of("source") == "a.mov"
-    assert body.facts.value_of("length") == "0:02:00"
-    assert body.place.text() == "0:00:00 of 0:06:00"
+    assert body.clip_sheet.title.text() == "SCENE 2"
+    readouts = body.viewer.readouts
+    assert readouts.scene.text() == "0:00:00"
     # Title 3 s and scene 1 of 5 s come before it, from 01:00:00:00.
-    assert body.film_place.text() == "film 01:00:08:00"
-    assert "CLIP 1 OF 2" in shown_words(body)
+    assert readouts.film.text() == "01:00:08:00"
+    assert readouts.clip.text() == "a.mov"
 
 
-def test_choosing_a_clip_shows_its_facts_and_its_picture(show, qtbot):
+def test_choosing_a_clip_shows_its_sheet_and_its_frame(show, qtbot):
     body = show(film_of(TWO))
-    qtbot.keyClick(body.lanes.view, Qt.Key.Key_Right)
-    assert body.facts.value_of("source") == "b.mov"
-    assert body.place.text() == "0:02:00 of 0:06:00"
-    qtbot.waitUntil(lambda: body.still.place == "0:02:00")
-    source, seconds, height = body.bench.thumbnails.asked[-1]
-    assert (source, seconds) == ("footage/2/b.mov", Fraction(2))
-    assert height >= 240
-
-
-def test_the_still_is_taken_at_the_speed_of_its_clip(show, qtbot):
-    body = show(film_of(TWO))
-    body.bench.choice.go_to(8 * 24 + 48 + 24)
-    qtbot.waitUntil(lambda: body.still.place == "0:03:00")
-    # A second into the clip at half speed is half a second into its footage.
-    assert body.bench.thumbnails.asked[-1][1] == Fraction(5, 2)
+    qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
+    assert body.clip_sheet.title.text() == "CLIP 2 OF 2"
+    assert body.clip_sheet.footage.source.name.text() == "b.mov"
+    assert body.viewer.player.frame == 48
+    assert body.viewer.readouts.scene.text() == "0:02:00"
 
 
 def test_the_playhead_of_the_film_is_followed_both_ways(show, qtbot):
     body = show(film_of(TWO))
     body.bench.choice.go_to(8 * 24 + 60)
     assert body.bench.cut.frame == 60
-    assert body.facts.value_of("source") == "b.mov"
+    assert body.viewer.readouts.clip.text() == "b.mov"
     qtbot.keyClick(body.lanes.view, Qt.Key.Key_Home)
     assert body.bench.choice.frame == 8 * 24
     # Elsewhere in the film, the scene stays where it was.
     body.bench.choice.go_to(0)
     assert body.bench.cut.frame == 0
-    assert body.facts.value_of("source") == "a.mov"
+    assert body.viewer.readouts.clip.text() == "a.mov"
 
 
-def test_a_scene_that_is_set_aside_has_no_place_in_the_film(show, qtbot):
-    film = set_aside(film_of(TWO), ["s2"]).after
-    body = show(film)
-    assert body.film_place.text() == "set aside, not in the film"
+def test_a_scene_that_is_set_aside_moves_no_playhead_of_the_film(show, qtbot):
+    body = show(set_aside(film_of(TWO), ["s2"]).after)
     before = body.bench.choice.frame
     qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
     assert body.bench.cut.main == "c60"
     assert body.bench.choice.frame == before
 
 
-def test_its_place_in_the_film_follows_the_running_order(show):
-    body = show(film_of(TWO))
-    body.bench.session.do(lambda film: set_aside(film, ["s1"]))
-    assert body.film_place.text() == "film 01:00:03:00"
-    body.bench.session.stack.undo()
-    assert body.film_place.text() == "film 01:00:08:00"
-
-
-def test_the_note_of_the_chosen_clip(show, qtbot):
-    noted = dataclasses.replace(TWO.clips[0], note="Wide:\nthe ferry leaves.")
-    long = dataclasses.replace(TWO.clips[1], note="word " * 400)
-    body = show(film_of(SceneContent(clips=(noted, long))))
-    assert body.note.text() == "Wide: the ferry leaves."
+def test_what_deserves_a_look_in_the_clip_is_said(show, qtbot):
+    large = dataclasses.replace(TWO.clips[1], framing=Framing(scale=3.0))
+    body = show(film_of(SceneContent(clips=(TWO.clips[0], large))))
+    assert not body.looks.isVisible()
     qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
-    assert len(body.note.text()) == 240
-    assert body.note.toolTip() == long.note
-    body.show_scene(body.bench.session.film.scene("s4"))
-    assert not body.note.isVisible()
-
-
-def test_black_before_a_clip_belongs_to_it(show, qtbot):
-    clips = (TWO.clips[0], dataclasses.replace(TWO.clips[1], gap_frames=24))
-    body = show(film_of(SceneContent(clips=clips)))
-    assert body.place.text() == "0:00:00 of 0:07:00"
-    body.bench.choice.go_to(8 * 24 + 60)
-    assert body.bench.cut.frame == 60
-    assert body.facts.value_of("source") == "b.mov"
-    qtbot.waitUntil(lambda: body.still.words == "Black.")
-    body.bench.choice.go_to(8 * 24 + 72)
-    qtbot.waitUntil(lambda: body.still.place == "0:03:00")
-    assert body.bench.thumbnails.asked[-1][1] == Fraction(2)
+    qtbot.waitUntil(body.looks.isVisible)
+    assert "enlarges the picture" in body.looks.text()
 
 
 def test_the_chosen_clip_stays_chosen_through_other_changes(show, qtbot):
     body = show(film_of(TWO))
     qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
-    scene = body.bench.session.film.scene("s2")
-    body.show_scene(scene)
-    assert body.facts.value_of("source") == "b.mov"
+    body.show_scene(body.bench.session.film.scene("s2"))
+    assert body.clip_sheet.footage.source.name.text() == "b.mov"
     body.bench.session.do(lambda film: remove_clips(film, "s2", ("c60",)))
     body.show_scene(body.bench.session.film.scene("s2"))
-    assert body.facts.value_of("source") == "a.mov"
+    assert body.clip_sheet.title.text() == "SCENE 2"
     assert body.bench.cut.frame == 47
 
 
-def test_a_picture_that_is_not_made_yet_is_a_quiet_placeholder(show, qtbot):
-    body = show(film_of(TWO), pictures=False)
-    assert (body.still.words, body.still.place) == ("", "")
-    body.bench.thumbnails.make("footage/2/b.mov")
-    assert body.still.place == ""
-    body.bench.thumbnails.make("footage/2/a.mov")
-    assert body.still.place == "0:00:00"
+def test_a_file_of_the_list_is_looked_at_in_the_viewer(show):
+    body = show(film_of(TWO))
+    body.footage.show_wanted.emit("footage/2/b.mov")
+    assert body.viewer.player.kind is Kind.FOOTAGE
+    assert "b.mov" in shown_words(body.viewer)
 
 
-class TestStill:
-    """The still in the film's frame has the place that `desk.render.placing` gives the clip's picture."""
+def test_framing_lies_over_the_picture_of_the_scene(show, qtbot):
+    body = show(film_of(TWO))
+    body.footage.show_wanted.emit("footage/2/b.mov")
+    qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
+    body.clip_sheet.framing.frame.click()
+    assert body.framing.is_on
+    assert body.framing.parent() is body.viewer.picture
+    assert body.viewer.player.kind is Kind.SCENE
+    qtbot.keyClick(body.framing, Qt.Key.Key_Escape)
+    assert not body.framing.is_on
 
-    @pytest.mark.parametrize(
-        "framing",
-        [
-            Framing(),
-            Framing(fit=Fit.FILL),
-            Framing(fit=Fit.FILL, scale=1.25, x=0.1, y=-0.05),
-            Framing(scale=0.5, y=0.25),
-        ],
-    )
-    def test_where_it_lies(self, theme, qtbot, framing):
-        from desk.render.placing import place
 
-        view = StillView(theme)
-        qtbot.addWidget(view)
-        view.set_frame(Size(1920, 1080))
-        view.show_picture(QImage(400, 300, QImage.Format.Format_RGB32), framing, "4A", "0:00:00")
-        shown = view.placed(QRectF(0, 0, 1920, 1080))
-        wanted = place(framing, (Fraction(1600), Fraction(1200)), Size(1920, 1080))
-        # Rendering goes to even pixels.
-        assert shown.width() == pytest.approx(wanted.scaled.width, abs=2)
-        assert shown.height() == pytest.approx(wanted.scaled.height, abs=2)
-        assert shown.left() == pytest.approx(wanted.at[0] - wanted.crop[0], abs=2)
-        assert shown.top() == pytest.approx(wanted.at[1] - wanted.crop[1], abs=2)
+def test_the_lanes_have_a_menu(show, qtbot):
+    body = show(film_of(TWO))
+    qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
+    before = set(body.findChildren(QMenu))
+    body.lanes.menu_wanted.emit(body.lanes.mapToGlobal(QPoint(200, 60)))
+    menu = next(menu for menu in body.findChildren(QMenu) if menu.isVisible())
+    assert any("Split" in action.text() for action in menu.actions())
+    menu.close()
+    qtbot.waitUntil(lambda: set(body.findChildren(QMenu)) == before)
 
-    def test_what_the_frame_leaves_free_is_black(self, theme, qtbot):
-        view = StillView(theme)
-        qtbot.addWidget(view)
-        view.set_frame(Size(1920, 1080))
-        view.resize(320, 180)
-        image = QImage(100, 100, QImage.Format.Format_RGB32)
-        image.fill(QColor("#4080c0"))
-        view.show_picture(image, Framing(), "2", "0:00:00")
-        seen = view.grab().toImage()
-        assert seen.pixelColor(seen.width() // 2, seen.height() // 2) == QColor("#4080c0")
-        assert seen.pixelColor(5, seen.height() // 2) == QColor("black")
-        assert view.accessibleDescription() == "Scene 2 at 0:00:00"
+
+def test_the_picture_is_as_high_as_its_width_asks_for(show, qtbot):
+    body = show(film_of(TWO))
+    body.resize(900, 1200)
+    body.resize(800, 1200)
+    picture = body.viewer.picture
+    qtbot.waitUntil(lambda: abs(picture.height() - picture.width() * 1080 / 1920) < 2)
+    assert body.clip_sheet.width() + picture.width() <= 800
 
 
 class TestMissing:
@@ -221,9 +173,6 @@ class TestMissing:
             button for button in body.troubles.findChildren(QPushButton) if button.isVisibleTo(body.troubles)
         ]
         assert [button.accessibleName() for button in buttons] == ["Find the file a.mov"]
-        assert body.facts.value_of("source") == "a.mov"
-        assert body.facts.value_of("") == "missing"
-        assert body.still.words == "a.mov is missing or can't be read."
         assert body.summary(film.scene("s2")) == "2 clips, 0:06:00 · 1 file missing"
 
     def test_of_many_it_shows_some_and_counts_the_rest(self, show):
@@ -283,7 +232,8 @@ class TestEmpty:
         assert body.empty.choose_button.text() == "Choose its folder…"
         assert not body.empty.take_button.isVisible()
         assert not body.lanes.isVisible()
-        assert not body.still.isVisible()
+        assert not body.viewer.isVisible()
+        assert not body.footage.isVisible()
         assert body.summary(body.bench.session.film.scene("s3")) == "no clips yet"
         assert "two verified copies" in shown_words(body.empty)
 
@@ -317,7 +267,8 @@ class TestEmpty:
         clips = session.film.scene("s3").content.clips
         assert [clip.source for clip in clips] == ["../rushes/03 deck/C9.mov", "../rushes/03 deck/C10.mov"]
         assert not body.empty.isVisible()
-        assert body.facts.value_of("source") == clips[0].source.rpartition("/")[2]
+        assert body.viewer.isVisible()
+        assert body.viewer.readouts.clip.text() == clips[0].source.rpartition("/")[2]
         after = session.film
         session.stack.undo()
         assert session.film == before
@@ -403,20 +354,29 @@ def test_a_locked_scene_is_shown_and_looked_through(show, qtbot):
     film = locked(film_of(TWO), "s2")
     body = show(film)
     qtbot.keyClick(body.lanes.view, Qt.Key.Key_End)
-    assert body.facts.value_of("source") == "b.mov"
+    assert body.clip_sheet.footage.source.name.text() == "b.mov"
+    assert "locked" in body.clip_sheet.why.text()
 
 
-def test_tab_goes_down_the_page(show):
+def test_tab_goes_down_the_page(show, qtbot):
     body = show(film_of(TWO), known={"footage/2/a.mov": MISSING, "footage/2/b.mov": facts()})
-    assert [widget.accessibleName() for widget in focus_chain(body)] == [
-        "Find the file a.mov",
-        "Lanes of scene 2",
+    frame = PartFrame(body)
+    qtbot.addWidget(frame)
+    frame.show_scene(body.bench.session.film.scene("s2"))
+    frame.set_unfolded(True)
+    frame.show()
+    body.bench.cut.select(["c60"])
+    chain = focus_chain(frame.fold)
+    parts = (body.troubles, body.viewer, body.clip_sheet, body.lanes, body.footage)
+    places = [
+        next((place for place, widget in enumerate(chain) if part.isAncestorOf(widget)), -1) for part in parts
     ]
+    assert -1 not in places
+    assert places == sorted(places)
 
 
 def test_everything_has_a_name(show):
     body = show(film_of(TWO))
-    for widget in (body.lanes.view, body.still):
-        assert widget.accessibleName()
-    for button in body.findChildren(QPushButton):
-        assert button.accessibleName() or button.text()
+    for widget in focus_chain(body):
+        text = widget.text() if isinstance(widget, QPushButton) else ""
+        assert widget.accessibleName() or text, widget

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Protocol
 
-from PySide6.QtCore import Signal, SignalInstance
+from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
@@ -70,6 +70,8 @@ class ClipSheet(QScrollArea):
         self.finder: OffsetFinder | None = None
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
+        # Its fields take the keyboard, one by one.
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setMinimumWidth(LEAST_PX)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Clip sheet")

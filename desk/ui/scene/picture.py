@@ -1,45 +1,58 @@
-"""The Picture part of a scene's sheet: a still, the lanes, and what is to be said of the chosen clip."""
+"""The Picture part of a scene's sheet: the viewer, the lanes, the clip sheet, and the scene's footage."""
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import ClassVar
 
-from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtCore import QPoint, QTimer
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from desk.film.locking import Part
+from desk.film.media import MediaFacts
 from desk.film.model import Clip, Scene
 from desk.film.paths import content_paths
 from desk.film.timecode import format_length
 from desk.film.timing import clip_starts, content_frames
 from desk.film.wording import counted
 from desk.ui.bench import Bench
+from desk.ui.cutting.clip_sheet import ClipSheet
+from desk.ui.cutting.footage import FootageList
+from desk.ui.cutting.framing_overlay import FramingOverlay
 from desk.ui.cutting.lanes import Lanes
-from desk.ui.labels import label
-from desk.ui.scene.clip_facts import FileTrouble, clip_facts, file_name, file_trouble
+from desk.ui.cutting.menu import cut_menu
+from desk.ui.cutting.proxy_line import ProxyLine
+from desk.ui.scene.clip_facts import FileTrouble, file_trouble
 from desk.ui.scene.empty_scene import EmptyScene
-from desk.ui.scene.facts_view import FactsView
 from desk.ui.scene.media_troubles import MediaTroubles
 from desk.ui.scene.part import PartBody
-from desk.ui.scene.still import STILL_PX, StillView
 from desk.ui.scene.worth_a_look import LooksLabel, clip_looks
-from desk.ui.scene_place import ScenePlaces
+from desk.ui.viewer.subject import Kind
+from desk.ui.viewer.viewer import Viewer
 
-_LONGEST_NOTE = 240
-_ASK_MS = 60
-"""How long the playhead has to stand before its picture is asked for: dragging it asks for none."""
+_SHEET_SHARE = 0.36
+_LEAST_SHEET_PX, _MOST_SHEET_PX = 248, 360
+_GAP_PX = 16
+_MOST_PICTURE = 0.5
+"""A picture takes at most this part of the window's height, so that the lanes can be seen with it."""
+
+_LEAST_PICTURE_PX = 150
+_REFRESH_MS = 60
+"""How long the playhead has to stand before it is said what deserves a look in the clip under it."""
 
 
 class PictureBody(PartBody):
-    """Shows the picture of a scene: all that its clips are made of.
+    """Shows and cuts the picture of a scene.
 
     Attributes:
+        viewer: The picture, and what it is played with.
+        clip_sheet: What is selected, as fields.
+        framing: Lies over the picture while a clip is framed.
         lanes: The lanes to scale.
-        still: The picture at the playhead.
-        facts: What is to be said of the chosen clip.
-        note: The words about it.
+        footage: The scene's files.
+        proxies: How far the proxies are.
         troubles: Files that are not as they should be.
         empty: What stands there while the scene has no clips.
+        looks: What deserves a look in the clip.
     """
 
     part: ClassVar[Part] = Part.PICTURE
@@ -47,46 +60,39 @@ class PictureBody(PartBody):
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
-        self._clip_id = ""
         self._remarks: dict[str, tuple[str, ...]] = {}
-        self._places = ScenePlaces(bench.session, self)
-        self.lanes = Lanes(bench)
-        self.still = StillView(bench.theme)
-        self.facts = FactsView()
+        self.viewer = Viewer(bench, self)
+        self.clip_sheet = ClipSheet(bench, self)
+        self.framing = FramingOverlay(bench, self.viewer.picture, self.viewer.picture)
+        self.lanes = Lanes(bench, self)
+        self.footage = FootageList(bench, self, outline=self.lanes.waveforms.waveform)
+        self.proxies = ProxyLine(bench.proxies, self)
         self.troubles = MediaTroubles(bench)
         self.empty = EmptyScene(bench)
-        self.note = label("", self, kind="dim", wraps=True)
         self.looks = LooksLabel()
         self.remarks = LooksLabel()
-        self.place = QLabel()
-        self.film_place = QLabel()
-        self.film_place.setProperty("kind", "dim")
-        self._ask_timer = QTimer(self, singleShot=True, interval=_ASK_MS)
-        self._ask_timer.timeout.connect(self._ask_for_still)
+        self._looking = QTimer(self, singleShot=True, interval=_REFRESH_MS)
+        self._looking.timeout.connect(self._show_looks)
         self._arrange()
-        self.empty.taken.connect(self._on_taken)
-        bench.cut.moved.connect(self._on_moved)
-        bench.cut.selected.connect(self._on_selected)
-        bench.thumbnails.made.connect(self._on_made)
-        bench.session.changed.connect(self._show_place)
+        self._follow()
 
     def show_scene(self, scene: Scene) -> None:
-        self.bench.cut.open(scene.id)
-        film = self.bench.session.film
-        clips = scene.content.clips
-        self._clip_id = self._clip_now(scene)
-        self.still.set_frame(film.size)
-        self.empty.setVisible(not clips)
-        self._above.setVisible(bool(clips))
-        self._line.setVisible(bool(clips))
-        self.lanes.setVisible(bool(clips or scene.content.cues or scene.content.spots))
-        if not clips:
+        cut, content = self.bench.cut, scene.content
+        is_other = cut.scene_id != scene.id
+        cut.open(scene.id)
+        if is_other:
+            self.bench.proxies.hurry(content_paths(content))
+        has_clips = bool(content.clips)
+        self.empty.setVisible(not has_clips)
+        self._above.setVisible(has_clips)
+        self.lanes.setVisible(has_clips or bool(content.cues or content.spots))
+        self.footage.setVisible(has_clips)
+        if not has_clips:
             self.empty.show_scene(scene)
-        self.remarks.say(self._remarks.get(scene.id, ()) if clips else ())
+        self.footage.show_scene(scene)
+        self.remarks.say(self._remarks.get(scene.id, ()) if has_clips else ())
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))
-        self._show_clip()
-        self._show_place()
-        self._ask_for_still()
+        self._show_looks()
 
     def open_lines(self, scene: Scene) -> tuple[str, ...]:
         # A lock that does not hold is about its files: the part is not settled while it lasts.
@@ -103,7 +109,7 @@ class PictureBody(PartBody):
             parts.append(f"{counted(gone, 'file')} missing")
         elif changed := sum(1 for _ in _troubles(scene, self.bench)):
             parts.append(f"{counted(changed, 'file')} changed")
-        elif scene.content.clips and not facts:
+        elif not facts:
             parts.append("files not looked at yet")
         return " · ".join(parts)
 
@@ -111,15 +117,9 @@ class PictureBody(PartBody):
         self._above = QWidget()
         above = QHBoxLayout(self._above)
         above.setContentsMargins(0, 0, 0, 0)
-        above.setSpacing(16)
-        above.addWidget(self.still, 3)
-        above.addWidget(self.facts, 2)
-        self._line = QWidget()
-        line = QHBoxLayout(self._line)
-        line.setContentsMargins(0, 0, 0, 0)
-        line.addWidget(self.place)
-        line.addStretch(1)
-        line.addWidget(self.film_place)
+        above.setSpacing(_GAP_PX)
+        above.addWidget(self.viewer, 1)
+        above.addWidget(self.clip_sheet)
         page = QVBoxLayout(self)
         page.setContentsMargins(0, 0, 0, 0)
         page.setSpacing(8)
@@ -127,127 +127,90 @@ class PictureBody(PartBody):
             self.troubles,
             self.empty,
             self._above,
-            self.note,
             self.looks,
-            self._line,
             self.lanes,
+            self.proxies,
+            self.footage,
             self.remarks,
         ):
             page.addWidget(widget)
 
-    def _scene(self) -> Scene | None:
-        return self.bench.cut.scene
+    def _follow(self) -> None:
+        bench, cut = self.bench, self.bench.cut
+        self.clip_sheet.attach(self.framing)
+        self.clip_sheet.framing_asked.connect(self._on_framing_asked)
+        self.lanes.menu_wanted.connect(self._on_menu_wanted)
+        self.lanes.waveforms.made.connect(self.footage.tell_outline)
+        self.viewer.pieces.ready_changed.connect(self._show_ready)
+        self.viewer.player.subject_changed.connect(self._show_ready)
+        self.footage.show_wanted.connect(self._on_show_wanted)
+        self.empty.taken.connect(self._on_taken)
+        cut.moved.connect(self._look_later)
+        cut.selected.connect(self._look_later)
+        # The threads of the viewer end with all others of the film.
+        bench.jobs.ending.connect(self.viewer.shut)
 
     def _clip(self, scene: Scene) -> Clip | None:
-        return next((clip for clip in scene.content.clips if clip.id == self._clip_id), None)
+        """Return the clip selected last, or that at the playhead; the black before one belongs to it."""
+        clips, main = scene.content.clips, self.bench.cut.main
+        chosen = next((clip for clip in clips if clip.id == main), None)
+        if chosen is not None:
+            return chosen
+        starts = clip_starts(scene.content)
+        frame = self.bench.cut.frame
+        ends = zip(clips, starts, strict=True)
+        return next((clip for clip, start in ends if frame < start + clip.length_frames), None)
 
-    def _clip_now(self, scene: Scene) -> str:
-        """Return the clip that was selected last, or that at the playhead, or ""."""
-        main = self.bench.cut.main
-        if any(clip.id == main for clip in scene.content.clips):
-            return main
-        return _clip_at(scene, self.bench.cut.frame)
+    def _look_later(self) -> None:
+        self._looking.start()
 
-    def _show_clip(self) -> None:
-        scene = self._scene()
+    def _show_looks(self) -> None:
+        self._looking.stop()
+        scene = self.bench.cut.scene
         clip = self._clip(scene) if scene else None
-        self.note.setVisible(clip is not None and bool(clip.note.strip()))
         if scene is None or clip is None:
             self.looks.say(())
             return
-        self.note.setText(shortened(clip.note))
-        self.note.setToolTip(clip.note if self.note.text() != clip.note else "")
-        film, known = self.bench.session.film, self.bench.media.facts
-        number = scene.content.clips.index(clip) + 1
-        heading = f"Clip {number} of {len(scene.content.clips)}"
-        self.facts.show_facts(heading, clip_facts(film, scene, clip, known))
-        self.looks.say(clip_looks(film, scene, clip, known))
+        self.looks.say(clip_looks(self.bench.session.film, scene, clip, self.bench.media.facts))
 
-    def _show_place(self) -> None:
-        scene = self._scene()
-        if scene is None or not scene.content.clips:
-            return
-        rate = self.bench.session.film.rate
-        length = format_length(content_frames(scene.content), rate)
-        self.place.setText(f"{format_length(self.bench.cut.frame, rate)} of {length}")
-        self.place.setAccessibleName(f"Playhead at {self.place.text()}")
-        label = self._places.label(scene.id, self.bench.cut.frame)
-        self.film_place.setText(f"film {label}" if label else "set aside, not in the film")
+    def _show_ready(self) -> None:
+        is_scene = self.viewer.player.kind is Kind.SCENE
+        self.lanes.set_ready(self.viewer.pieces.ready if is_scene else ())
 
-    def _ask_for_still(self) -> None:
-        """Show the picture at the playhead, or ask for it."""
-        self._ask_timer.stop()
-        scene = self._scene()
-        if scene is None or not scene.content.clips:
-            return
-        found = _at(scene, self.bench.cut.frame)
-        if found is None:
-            self.still.show_words("Black.")
-            return
-        clip, into = found
-        if not self.bench.media.is_present(clip.source):
-            self.still.show_words(f"{file_name(clip.source)} is missing or can't be read.")
-            return
-        film = self.bench.session.film
-        seconds: Fraction = clip.in_seconds + film.rate.seconds(into) * clip.speed
-        image = self.bench.thumbnails.picture(clip.source, seconds, height_px=STILL_PX)
-        place = format_length(self.bench.cut.frame, film.rate)
-        if image is not None and not image.isNull():
-            self.still.show_picture(image, clip.framing, scene.number, place)
-        elif self.still.place != place:
-            self.still.show_words("")
+    def _on_menu_wanted(self, place: QPoint) -> None:
+        menu = cut_menu(self.bench, self)
+        menu.aboutToHide.connect(menu.deleteLater)
+        menu.popup(place)
 
-    def _show_other_clip(self) -> None:
-        """Show what is to be said of the clip, if it is another one."""
-        scene = self._scene()
-        clip_id = self._clip_now(scene) if scene else ""
-        if clip_id != self._clip_id:
-            self._clip_id = clip_id
-            self._show_clip()
+    def _on_framing_asked(self, on: bool) -> None:
+        if on:
+            self.viewer.player.show_scene()
 
-    def _on_selected(self, _: object) -> None:
-        self._show_other_clip()
-
-    def _on_moved(self, _: int) -> None:
-        self._show_other_clip()
-        self._show_place()
-        self._ask_timer.start()
-
-    def _on_made(self, source: str) -> None:
-        scene = self._scene()
-        found = _at(scene, self.bench.cut.frame) if scene else None
-        if found is not None and found[0].source == source and not self._ask_timer.isActive():
-            self._ask_for_still()
+    def _on_show_wanted(self, path: str) -> None:
+        facts = self.bench.media.facts.get(path)
+        if isinstance(facts, MediaFacts):
+            self.viewer.show_footage(path, facts)
 
     def _on_taken(self, scene_id: str, remarks: tuple[str, ...]) -> None:
         self._remarks[scene_id] = remarks
-        scene = self._scene()
+        scene = self.bench.cut.scene
         if scene is not None and scene.id == scene_id:
             self.remarks.say(remarks)
 
+    def _fit(self) -> None:
+        """Give the picture the height that its width asks for."""
+        width = self.width()
+        sheet_px = round(min(max(width * _SHEET_SHARE, _LEAST_SHEET_PX), _MOST_SHEET_PX))
+        self.clip_sheet.setFixedWidth(sheet_px)
+        size = self.bench.session.film.size
+        picture_px = (width - sheet_px - _GAP_PX) * size.height / size.width
+        most_px = max(_LEAST_PICTURE_PX, self.window().height() * _MOST_PICTURE)
+        self.viewer.picture.setFixedHeight(round(min(max(picture_px, _LEAST_PICTURE_PX), most_px)))
 
-def shortened(note: str) -> str:
-    """Return a note as one line that does not fill the sheet."""
-    text = " ".join(note.split())
-    return text if len(text) <= _LONGEST_NOTE else f"{text[: _LONGEST_NOTE - 1]}…"
-
-
-def _at(scene: Scene, frame: int) -> tuple[Clip, int] | None:
-    """Return the clip at a frame of a scene, and how many frames into it that is."""
-    clips = scene.content.clips
-    for clip, start in zip(clips, clip_starts(scene.content), strict=True):
-        if start <= frame < start + clip.length_frames:
-            return clip, frame - start
-    return None
-
-
-def _clip_at(scene: Scene, frame: int) -> str:
-    """Return the clip at a frame of a scene, or ""; the black before a clip belongs to it."""
-    clips = scene.content.clips
-    starts = clip_starts(scene.content)
-    return next(
-        (clip.id for clip, start in zip(clips, starts, strict=True) if frame < start + clip.length_frames), ""
-    )
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit()
 
 
 def _troubles(scene: Scene, bench: Bench) -> Iterator[FileTrouble]:
