@@ -10,10 +10,13 @@ from desk.ui.actions import Command, StandardKey
 from desk.ui.cutting.commands import cut_commands
 from desk.ui.cutting.keyed_edits import CutEdits
 from desk.ui.cutting.lanes import Lanes
+from desk.ui.cutting.rows import LOOP, PLACE
 from desk.ui.film_view import FilmView
 from desk.ui.look.theme import Appearance
 from desk.ui.order.panel import OrderPanel
 from desk.ui.scene.sheet import SceneSheet
+from desk.ui.viewer.commands import viewer_commands
+from desk.ui.viewer.viewer import Viewer
 from desk.ui.window import MainWindow
 
 FILE, EDIT, ENTRY, SCENE, CUT, VIEW, HELP = (
@@ -142,7 +145,7 @@ def _of_sheet(window: MainWindow, call: Callable[[SceneSheet], object]) -> Call:
 
 def _of_lanes(window: MainWindow, call: Callable[[Lanes], object]) -> Call:
     def run() -> object:
-        return call(window.shown().lanes)
+        return call(window.shown().picture.lanes)
 
     return run
 
@@ -483,6 +486,10 @@ def _cut(window: MainWindow) -> Sequence[Command]:
     def now() -> CutEdits:
         return window.shown().cut_edits
 
+    def viewer_now() -> Viewer:
+        return window.shown().picture.viewer
+
+    playing = viewer_commands(CUT, viewer_now, when.scene_shown, group=LOOP, within=PLACE)
     zooms = (
         ("in", "&In", "Ctrl++", _of_lanes(window, Lanes.zoom_in)),
         ("out", "&Out", "Ctrl+-", _of_lanes(window, Lanes.zoom_out)),
@@ -497,7 +504,7 @@ def _cut(window: MainWindow) -> Sequence[Command]:
             key="Ctrl+2",
             enabled=when.scene_shown,
         ),
-        *cut_commands(CUT, now, when.scene_shown),
+        *cut_commands(CUT, now, when.scene_shown, playing=playing),
         *(
             Command(
                 id=f"cut-zoom-{name}",

@@ -26,7 +26,6 @@ from desk.ui.assembling.run import Assembling
 from desk.ui.bench import Bench
 from desk.ui.card.sheet import CardSheet
 from desk.ui.cutting.keyed_edits import CutEdits
-from desk.ui.cutting.lanes import Lanes
 from desk.ui.film.sheet import FilmSheet
 from desk.ui.labels import label, set_kind
 from desk.ui.look.marks import Mark
@@ -92,20 +91,20 @@ class FilmView(QWidget):
             self.bench.messages.fault(error)
 
     @property
-    def lanes(self) -> Lanes:
-        """The lanes of the scene."""
+    def picture(self) -> PictureBody:
+        """The Picture part of the scene's sheet."""
         body = self.scene_sheet.frames[Part.PICTURE].body
         assert isinstance(body, PictureBody)
-        return body.lanes
+        return body
 
     def cutting_places(self) -> tuple[QWidget, ...]:
         """Return where the keys of cutting act."""
-        return (self.lanes,)
+        return (self.picture.lanes, self.picture.viewer)
 
     def go_to_lanes(self) -> None:
         """Show the lanes of the scene and put the focus there."""
         self.scene_sheet.focus_part(Part.PICTURE)
-        self.lanes.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.picture.lanes.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def end_typing(self) -> None:
         """Take what is being typed as it stands. The keyboard stays where it is."""
