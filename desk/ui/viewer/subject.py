@@ -8,7 +8,7 @@ from enum import Enum, auto
 from pathlib import Path
 
 from desk.film.media import MediaFacts
-from desk.film.model import Film, Scene, Size
+from desk.film.model import Film, Scene, SceneContent, Size
 from desk.film.rates import Rate
 from desk.film.timing import Include, content_frames, lay_out
 from desk.render.reel import Reel, reel_of_film, reel_of_footage, reel_of_scene
@@ -54,6 +54,8 @@ class Subject:
     def reel(self) -> Reel:
         """What is on at each frame. Takes a while for a long film: ask for it beside the window."""
         match self.kind:
+            case _ if not self.frames:
+                return Reel(placed=(), frames=0, rate=self.rate, size=self.size)
             case Kind.SCENE:
                 return reel_of_scene(self.film, self.name, self.media, self.size)
             case Kind.FILM:
@@ -66,7 +68,8 @@ class Subject:
         """What is heard. Takes a while for a long film: ask for it beside the window."""
         match self.kind:
             case Kind.SCENE:
-                return track_of_scene(self.film.scene(self.name).content, self.rate)
+                scene = _scene(self.film, self.name)
+                return track_of_scene(scene.content if scene else SceneContent(), self.rate)
             case Kind.FILM:
                 return track_of_film(self.film, lay_out(self.film, Include.ALL))
             case Kind.FOOTAGE:
