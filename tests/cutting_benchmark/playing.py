@@ -27,7 +27,7 @@ from desk.ui.bench import Bench
 from desk.ui.building import clear_bench, lay_bench
 from desk.ui.look.theme import Appearance, Theme
 from desk.ui.messages import Messages
-from desk.ui.viewer.decoding import Picture
+from desk.ui.viewer.pictures import Picture
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.sound_output import SoundOutput
 from desk.ui.viewer.viewer import Viewer

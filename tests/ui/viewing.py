@@ -9,7 +9,7 @@ import numpy as np
 
 from desk.film.model import Clip, Film, Placement, Scene, SceneContent, Size
 from desk.film.rates import SAMPLE_RATE_HZ, Rate
-from desk.ui.viewer.decoding import Picture
+from desk.ui.viewer.pictures import Picture
 from desk.ui.viewer.player import Player
 from tests.making import make_numbered, read_pictures
 

@@ -12,6 +12,9 @@ from desk.errors import OutputError
 from desk.ffmpeg.program import Program, find_program
 from desk.render.cache import PieceStore
 from desk.render.kit import Kit
+from desk.render.showing import Showing
+from desk.ui.proxies import Proxies
+from desk.ui.viewer.pictures import Check, PictureMaker
 from desk.ui.viewer.subject import Subject
 
 
@@ -64,3 +67,13 @@ class Kits:
             # A project on a read-only disk is looked at all the same.
             aside = self._aside.enter_context(tempfile.TemporaryDirectory(prefix="desk-pieces-"))
             return PieceStore(Path(aside))
+
+
+class Showings:
+    """Makes what shows pictures as an assembly has them, from proxies where there are."""
+
+    def __init__(self, proxies: Proxies) -> None:
+        self._proxies = proxies
+
+    def __call__(self, kit: Kit, check: Check) -> PictureMaker:
+        return Showing(kit, proxy=self._proxies.file_for, check=check)

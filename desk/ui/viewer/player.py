@@ -9,29 +9,25 @@ from desk.film.cut_view import cuts
 from desk.film.media import MediaFacts
 from desk.film.model import Size
 from desk.film.timing import Include, lay_out
-from desk.render.kit import Kit
-from desk.render.showing import Showing
 from desk.ui.bench import Bench
 from desk.ui.cutting.cut import Loop, Trial
-from desk.ui.proxies import Proxies
 from desk.ui.viewer.clock import Now
 from desk.ui.viewer.course import Course
-from desk.ui.viewer.decoding import Check, Decoding, MakeMaker, Picture, PictureMaker, Wish
-from desk.ui.viewer.kits import Kits
+from desk.ui.viewer.decoding import Decoding
+from desk.ui.viewer.kits import Kits, Showings
+from desk.ui.viewer.pictures import MakeMaker, Picture
 from desk.ui.viewer.playing import MakeOutput, Playing
-from desk.ui.viewer.sides import CutLook, Sides
+from desk.ui.viewer.sides import CutLook
 from desk.ui.viewer.sound_output import open_output
 from desk.ui.viewer.stage import Stage
+from desk.ui.viewer.stills import Stills
 from desk.ui.viewer.subject import Kind, Subject
 
 AROUND_SECONDS = 2
 """So much before and after a cut is played around it (common practice, no source)."""
 
-_MAIN = "main"
 _SEEK_MS = 150
 """Where the playhead is dragged while playing, playing goes on when it has stood for so long."""
-
-_FIRST_SIZE = Size(640, 360)
 
 
 class Player(QObject):
@@ -82,21 +78,17 @@ class Player(QObject):
         self._bench = bench
         self._stage = Stage(bench, self)
         self.kits = Kits(bench.session.folder)
-        self._decoding = Decoding(self.kits, make_maker or _Showings(bench.proxies), self)
-        self._sides = Sides(bench, self._stage, self._decoding, self)
+        self._decoding = Decoding(self.kits, make_maker or Showings(bench.proxies), self)
+        self._stills = Stills(bench, self._stage, self._decoding, self)
         self.playing = Playing(self._decoding, self, make_output=make_output, now=now)
-        self._sizes: dict[str, Size] = {}
         self._frame = self._stage.playhead()
         self._return_to: int | None = None
         self._until: int | None = None
         self._is_looping = False
-        self._picture: Picture | None = None
-        self._asking = QTimer(self, singleShot=True, interval=0)
-        self._asking.timeout.connect(self._ask)
         self._seeking = QTimer(self, singleShot=True, interval=_SEEK_MS)
         self._seeking.timeout.connect(self._go_on)
         self._follow()
-        self._asking.start()
+        self._ask()
 
     # -- what is shown
 
@@ -113,12 +105,12 @@ class Player(QObject):
     @property
     def picture(self) -> Picture | None:
         """The picture that is on."""
-        return self._picture
+        return self._stills.picture
 
     @property
     def look(self) -> CutLook | None:
         """The frames beside the cut that is worked at, or None."""
-        return self._sides.look
+        return self._stills.look
 
     @property
     def frames(self) -> int:
@@ -164,15 +156,12 @@ class Player(QObject):
             who: Name of the view.
             size: In pixels of the screen, or None for a view that is gone.
         """
-        before = self._picture_size()
-        if size is None:
-            self._sizes.pop(who, None)
-        else:
-            self._sizes[who] = size
-        after = self._picture_size()
+        before = self._stills.size
+        self._stills.set_size(who, size)
+        after = self._stills.size
         if after != before:
             self.playing.resize(after.width, after.height)
-            self._asking.start()
+            self._ask()
 
     # -- standing and going
 
@@ -221,7 +210,7 @@ class Player(QObject):
         self.playing.stop()
         self._return_to = self._until = None
         self.played.emit(False)
-        self._asking.start()
+        self._ask()
 
     def toggle(self) -> None:
         """Play, or stand."""
@@ -294,17 +283,17 @@ class Player(QObject):
 
     def ask_again(self) -> None:
         """Have the frame shown again, as after its piece was made."""
-        self._asking.start()
+        self._ask()
 
     def look_again(self) -> None:
         """Show from the pieces that there are now, as after an assembly."""
         self.kits.look_again()
         self._decoding.renew()
-        self._asking.start()
+        self._ask()
 
     def close(self) -> None:
         """Stop, and end all threads."""
-        self._asking.stop()
+        self._stills.close()
         self._seeking.stop()
         self.playing.close()
         self._decoding.close()
@@ -318,9 +307,9 @@ class Player(QObject):
         self._stage.playhead_moved.connect(self._on_playhead_moved)
         self._bench.cut.looped.connect(self._on_looped)
         self._bench.cut.tried.connect(self._on_tried)
-        self._decoding.made.connect(self._on_made)
-        self._sides.looked.connect(self.looked)
-        self.playing.showed.connect(self._put_picture)
+        self._stills.pictured.connect(self.pictured)
+        self._stills.looked.connect(self.looked)
+        self.playing.showed.connect(self._stills.put)
         self.playing.reached.connect(self._move)
         self.playing.ended.connect(self._on_ended)
 
@@ -345,31 +334,12 @@ class Player(QObject):
         if self.is_playing:
             self.playing.stop()
             self._seeking.start()
-        self._asking.start()
-
-    def _picture_size(self) -> Size:
-        """Return how large pictures are made: as the largest view shows them, up to the film's size."""
-        largest = max(self._sizes.values(), key=lambda size: size.width, default=_FIRST_SIZE)
-        return min((largest, self.subject.film.size), key=lambda size: size.width)
+        self._ask()
 
     def _ask(self) -> None:
-        """Ask for what is to be seen while it stands."""
-        size = self._picture_size()
-        self._sides.ask(Size(max(2, size.width // 2), max(2, size.height // 2)))
-        if self.playing.is_on:
-            return
-        if self._sides.is_on or not self.frames:
-            self._decoding.forget(_MAIN)
-            if not self.frames:
-                self._put_picture(None)
-            return
-        frame = min(self._frame, self.frames - 1)
-        wish = Wish(subject=self.subject, frame=frame, width_px=size.width, height_px=size.height)
-        self._decoding.want(_MAIN, wish)
-
-    def _put_picture(self, picture: Picture | None) -> None:
-        self._picture = picture
-        self.pictured.emit(picture)
+        """Have the frame shown that it stands on; nothing while it plays."""
+        if not self.playing.is_on:
+            self._stills.want(self._frame)
 
     def _course_from(self, frame: int) -> Course:
         rate, loop = self.subject.rate, self.loop
@@ -383,9 +353,9 @@ class Player(QObject):
     def _begin(self, course: Course) -> None:
         was_playing = self.is_playing
         self._seeking.stop()
-        self._decoding.forget(_MAIN)
         self._return_to = self._until = None
-        size = self._picture_size()
+        self._stills.rest()
+        size = self._stills.size
         self.playing.begin(self.subject, course, size.width, size.height)
         if not was_playing:
             self.played.emit(True)
@@ -396,18 +366,19 @@ class Player(QObject):
             self.pause()
             return
         self._seeking.stop()
-        size = self._picture_size()
+        self._stills.rest()
+        size = self._stills.size
         self.playing.go_on(self.subject, self._course_from(self._frame), size.width, size.height)
 
     def _on_replaced(self) -> None:
         self.pause()
         self._frame = self._stage.playhead()
-        self._asking.start()
+        self._ask()
         self.subject_changed.emit()
         self.moved.emit(self._frame)
 
     def _on_renewed(self) -> None:
-        self._asking.start()
+        self._ask()
         self.subject_changed.emit()
         if self._bench.cut.trial is None:
             self._move(self._frame)
@@ -431,26 +402,11 @@ class Player(QObject):
         if self.kind is Kind.SCENE:
             if trial is not None:
                 self.pause()
-            self._asking.start()
-
-    def _on_made(self, place: str, picture: Picture) -> None:
-        is_same = (picture.subject.kind, picture.subject.name) == (self.kind, self.subject.name)
-        if place == _MAIN and is_same and not self.playing.is_on:
-            self._put_picture(picture)
+            self._ask()
 
     def _on_ended(self) -> None:
         back, self._return_to, self._until = self._return_to, None, None
         self.played.emit(False)
         if back is not None:
             self._move(back)
-        self._asking.start()
-
-
-class _Showings:
-    """Makes what shows pictures as an assembly has them, from proxies where there are."""
-
-    def __init__(self, proxies: Proxies) -> None:
-        self._proxies = proxies
-
-    def __call__(self, kit: Kit, check: Check) -> PictureMaker:
-        return Showing(kit, proxy=self._proxies.file_for, check=check)
+        self._ask()

@@ -12,7 +12,8 @@ from desk.film.rates import SAMPLE_RATE_HZ
 from desk.sound.reading import Samples
 from desk.ui.viewer.clock import Clock, MachineClock, Now, SoundClock
 from desk.ui.viewer.course import Course
-from desk.ui.viewer.decoding import Decoding, Run
+from desk.ui.viewer.decoding import Decoding
+from desk.ui.viewer.pictures import Run
 from desk.ui.viewer.sound_feed import SoundFeed
 from desk.ui.viewer.sound_output import SoundOutput, open_output
 from desk.ui.viewer.subject import Subject

@@ -9,7 +9,8 @@ from PySide6.QtCore import QObject, Signal
 from desk.film.cut_view import OnScreen, edge
 from desk.film.model import Size
 from desk.ui.bench import Bench
-from desk.ui.viewer.decoding import Decoding, Picture, Wish
+from desk.ui.viewer.decoding import Decoding
+from desk.ui.viewer.pictures import Picture, Wish
 from desk.ui.viewer.stage import Stage
 from desk.ui.viewer.subject import Kind
 

@@ -12,9 +12,9 @@ from desk.film.wording import counted, entry_name, sentence
 from desk.render.showing import Origin
 from desk.ui.bench import Bench
 from desk.ui.elided import ElidedLabel
-from desk.ui.viewer.decoding import Picture
 from desk.ui.viewer.full_view import FullView
 from desk.ui.viewer.picture_view import PictureView
+from desk.ui.viewer.pictures import Picture
 from desk.ui.viewer.piece_making import PieceMaking
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.player_keys import is_player_key, press_player_key

@@ -1,0 +1,102 @@
+"""The picture at the playhead while it stands, and both sides of a cut while one is worked at."""
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from desk.film.model import Size
+from desk.ui.bench import Bench
+from desk.ui.viewer.decoding import Decoding
+from desk.ui.viewer.pictures import Picture, Wish
+from desk.ui.viewer.sides import CutLook, Sides
+from desk.ui.viewer.stage import Stage
+
+_MAIN = "main"
+_FIRST_SIZE = Size(640, 360)
+
+
+class Stills(QObject):
+    """Has the picture made of the frame that is stood on, as large as it is shown.
+
+    Signals:
+        pictured: Another picture is on; a `Picture`, or None where there is none to show.
+        looked: The frames beside a cut that is worked at; a `CutLook`, or None when that is over.
+    """
+
+    pictured = Signal(object)
+    looked = Signal(object)
+
+    def __init__(self, bench: Bench, stage: Stage, decoding: Decoding, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._stage = stage
+        self._decoding = decoding
+        self._sides = Sides(bench, stage, decoding, self)
+        self._sizes: dict[str, Size] = {}
+        self._frame = 0
+        self._rests = False
+        self._picture: Picture | None = None
+        # What is wanted several times in one turn, as by an edit that ends a drag, is asked for once.
+        self._asking = QTimer(self, singleShot=True, interval=0)
+        self._asking.timeout.connect(self._ask)
+        self._sides.looked.connect(self.looked)
+        decoding.made.connect(self._on_made)
+
+    @property
+    def picture(self) -> Picture | None:
+        """The picture that is on."""
+        return self._picture
+
+    @property
+    def look(self) -> CutLook | None:
+        """The frames beside the cut that is worked at, or None."""
+        return self._sides.look
+
+    @property
+    def size(self) -> Size:
+        """How large pictures are made: as the largest view shows them, up to the film's size."""
+        largest = max(self._sizes.values(), key=lambda size: size.width, default=_FIRST_SIZE)
+        return min((largest, self._stage.subject.film.size), key=lambda size: size.width)
+
+    def set_size(self, who: str, size: Size | None) -> None:
+        """Say how large a view shows the frame; see `Player.set_size`."""
+        if size is None:
+            self._sizes.pop(who, None)
+        else:
+            self._sizes[who] = size
+
+    def want(self, frame: int) -> None:
+        """Have a frame made and shown; the picture that is on stays until then."""
+        self._frame = frame
+        self._rests = False
+        self._asking.start()
+
+    def rest(self) -> None:
+        """Want nothing, while something is played."""
+        self._rests = True
+        self._asking.stop()
+        self._decoding.forget(_MAIN)
+
+    def put(self, picture: Picture | None) -> None:
+        """Show a picture that was made for a run, or none."""
+        self._picture = picture
+        self.pictured.emit(picture)
+
+    def close(self) -> None:
+        """Ask for nothing more."""
+        self._asking.stop()
+
+    def _ask(self) -> None:
+        size, subject = self.size, self._stage.subject
+        self._sides.ask(Size(max(2, size.width // 2), max(2, size.height // 2)))
+        if self._sides.is_on or not subject.frames:
+            self._decoding.forget(_MAIN)
+            if not subject.frames:
+                self.put(None)
+            return
+        frame = min(self._frame, subject.frames - 1)
+        wish = Wish(subject=subject, frame=frame, width_px=size.width, height_px=size.height)
+        self._decoding.want(_MAIN, wish)
+
+    def _on_made(self, place: str, picture: Picture) -> None:
+        subject = self._stage.subject
+        is_same = (picture.subject.kind, picture.subject.name) == (subject.kind, subject.name)
+        if place == _MAIN and is_same and not self._rests:
+            self.put(picture)
