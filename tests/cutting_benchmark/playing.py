@@ -18,6 +18,7 @@ from PySide6.QtCore import QEventLoop, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
 from desk.cards.fonts import prepare_drawing
+from desk.film import edits
 from desk.film.model import Clip, Delivery, Film, Placement, Scene, SceneContent, Size
 from desk.film.rates import SAMPLE_RATE_HZ, Rate
 from desk.jobs import CancelToken
@@ -38,6 +39,7 @@ RATE = Rate(25)
 SIZE = Size(1920, 1080)
 CLIPS, CLIP_SECONDS, SOURCES = 12, 5, 4
 FAST = 1.0005
+TRIMS = 10
 _VIEWER_PX = (1280, 860)
 
 
@@ -67,6 +69,7 @@ def measure(folder: Path) -> list[str]:
             ("a sound device", Device(time.monotonic, pace=FAST)),
         ):
             lines += _played(bench, name, output)
+        lines += _trimmed(bench)
     finally:
         clear_bench(bench)
     return lines
@@ -116,6 +119,51 @@ def _played(bench: Bench, name: str, output: Device | None) -> list[str]:
     return lines
 
 
+def _trimmed(bench: Bench) -> list[str]:
+    """Trim the first clip again and again, while it plays and while it stands."""
+    player = Player(bench, make_output=_no_output)
+    viewer = Viewer(bench, player=player)
+    player.setParent(viewer)
+    viewer.resize(*_VIEWER_PX)
+    viewer.show()
+    _wait(lambda: viewer.pieces.ready == ((0, player.frames),))
+    player.set_looping(True)
+    player.play()
+    _wait(lambda: player.shown > 10)
+    on: list[float] = []
+    for _ in range(TRIMS):
+        player.go_to(20)
+        _wait(lambda: player.shown > 0 and player.frame > 25)
+        begun = time.monotonic()
+        bench.session.do(lambda film: edits.trim_tail(film, "s1", "c0", 1))
+        waiting = _Waiting(lambda: False, 30, viewer)
+        player.playing.showed.connect(waiting.stop)
+        waiting.run()
+        on.append(time.monotonic() - begun)
+    player.pause()
+    _wait(lambda: viewer.pieces.ready == ((0, player.frames),))
+    made: list[float] = []
+    for _ in range(TRIMS):
+        begun = time.monotonic()
+        bench.session.do(lambda film: edits.trim_tail(film, "s1", "c0", 1))
+        waiting = _Waiting(lambda: viewer.pieces.ready == ((0, player.frames),), 30, viewer)
+        viewer.pieces.ready_changed.connect(waiting.look)
+        waiting.run()
+        made.append(time.monotonic() - begun)
+    viewer.shut()
+    viewer.deleteLater()
+    return [
+        f"a trim while it plays: plays on after {statistics.median(on) * 1000:.0f} ms, "
+        f"at most {max(on) * 1000:.0f} ms",
+        f"a trim of a clip of {CLIP_SECONDS} s: its piece is there after {statistics.median(made):.1f} s, "
+        f"at most {max(made):.1f} s",
+    ]
+
+
+def _no_output(_: QObject | None) -> None:
+    return None
+
+
 def _make_pieces(player: Player) -> None:
     subject = player.subject
     kit = player.kits.kit(subject)
@@ -124,7 +172,7 @@ def _make_pieces(player: Player) -> None:
 
 
 class _Waiting(QObject):
-    """Runs the event loop until something holds."""
+    """Runs the event loop until something holds, or until it is stopped."""
 
     def __init__(self, holds: Callable[[], bool], seconds: float, parent: QObject) -> None:
         super().__init__(parent)
@@ -132,26 +180,28 @@ class _Waiting(QObject):
         self._loop = QEventLoop(self)
         self._until = time.monotonic() + seconds
         self._asking = QTimer(self, interval=50)
-        self._asking.timeout.connect(self._on_time)
+        self._asking.timeout.connect(self.look)
 
     def run(self) -> None:
         self._asking.start()
         self._loop.exec()
         self._asking.stop()
-        assert self._holds(), "waited in vain"
+        assert time.monotonic() <= self._until, "waited in vain"
+        self.deleteLater()
 
-    def _on_time(self) -> None:
+    def look(self) -> None:
         if self._holds() or time.monotonic() > self._until:
             self._loop.quit()
+
+    def stop(self) -> None:
+        self._loop.quit()
 
 
 def _wait(holds: Callable[[], bool], seconds: float = 60) -> None:
     """Run the event loop until something holds."""
     app = QApplication.instance()
     assert app is not None
-    waiting = _Waiting(holds, seconds, app)
-    waiting.run()
-    waiting.deleteLater()
+    _Waiting(holds, seconds, app).run()
 
 
 def _project(folder: Path) -> Path:
