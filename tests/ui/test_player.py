@@ -547,6 +547,39 @@ def test_a_device_that_goes_away_leaves_the_picture_playing(make_player, bench, 
     assert player.is_playing
 
 
+def test_a_device_that_says_nothing_and_stands_still_is_left(make_player, bench, qtbot):
+    clock = SteppedClock()
+    device = Device(clock)
+    player = make_player(make_output=lambda _: device, now=clock)
+    player.set_looping(True)
+    player.play()
+    qtbot.waitUntil(lambda: player.shown == 1)
+    clock.pass_frames(3)
+    qtbot.waitUntil(lambda: player.frame == 3)
+    device.stand_still()
+    clock.pass_frames(25)
+    qtbot.wait(50)
+    assert player.frame < 6
+    clock.pass_frames(30)
+    qtbot.waitUntil(lambda: device.is_closed)
+    before = player.shown
+    clock.pass_frames(3)
+    qtbot.waitUntil(lambda: player.shown > before)
+
+
+def test_the_next_time_it_plays_on_the_device_that_is_meant_then(make_player, qtbot):
+    devices = [Device(time.monotonic), Device(time.monotonic)]
+    waiting = iter(devices)
+    player = make_player(make_output=lambda _: next(waiting))
+    player.play()
+    qtbot.waitUntil(lambda: devices[0].starts == 1)
+    player.pause()
+    devices[0].is_outdated = True
+    player.play()
+    qtbot.waitUntil(lambda: devices[1].starts == 1)
+    assert devices[0].is_closed
+
+
 def test_volume_begins_moderate_and_muting_keeps_it(make_player, qtbot):
     device = Device(time.monotonic)
     player = make_player(make_output=lambda _: device)

@@ -122,10 +122,12 @@ class Device:
         self._room_samples = round(room_seconds * SAMPLE_RATE_HZ)
         self._pace = pace
         self._started: float | None = None
+        self._stands_at: float | None = None
         self.given: list[np.ndarray] = []
         self._given_samples = 0
         self.gain = 1.0
         self.is_lost = False
+        self.is_outdated = False
         self.is_closed = False
         self.starts = 0
 
@@ -138,8 +140,13 @@ class Device:
     def heard_samples(self) -> int:
         if self._started is None:
             return 0
-        passed = int((self._now() - self._started) * self._pace * SAMPLE_RATE_HZ)
+        now = self._now() if self._stands_at is None else self._stands_at
+        passed = int((now - self._started) * self._pace * SAMPLE_RATE_HZ)
         return min(passed, self._given_samples)
+
+    def stand_still(self) -> None:
+        """Play nothing from now on, and say nothing of it."""
+        self._stands_at = self._now()
 
     def start(self) -> None:
         self.starts += 1

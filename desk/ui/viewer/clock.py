@@ -45,7 +45,13 @@ class SoundClock:
         self._heard = 0
         self._place = 0.0
         self._at = now()
+        self._news_at = self._at
         self._told = 0
+
+    @property
+    def still_seconds(self) -> float:
+        """For how long nothing more was heard, as far as was looked."""
+        return self._now() - self._news_at
 
     def samples(self) -> int:
         """Return how many samples were heard."""
@@ -53,6 +59,7 @@ class SoundClock:
         if heard > 0:
             place = self._place + (now - self._at) * SAMPLE_RATE_HZ if self._heard else float(heard)
             if heard != self._heard:
+                self._news_at = now
                 off = heard - place
                 place = float(heard) if abs(off) > _JUMP_SAMPLES else place + _SHARE * off
             self._place, self._at, self._heard = min(place, heard + _FURTHEST_SAMPLES), now, heard

@@ -26,6 +26,9 @@ FIRST_VOLUME = 0.5
 _PATIENCE_SECONDS = 1.0
 """So long the first picture and the first sound are waited for; then it begins without."""
 
+_STILL_SECONDS = 2.0
+"""A device that has played nothing for so long is gone."""
+
 _FIRST_READY = 4
 """So many pictures are ready when it begins, so that it does not begin with a stumble."""
 
@@ -178,6 +181,9 @@ class Playing(QObject):
     # -- sound
 
     def _is_output_open(self) -> bool:
+        if self._output is not None and self._output.is_outdated:
+            self._output.close()
+            self._output = None
         if self._output is None:
             self._was_sought = True
             self._output = self._make_output(self)
@@ -203,6 +209,10 @@ class Playing(QObject):
             output.give(np.zeros((tail, 2), np.float32))
             self._tail_left -= tail
 
+    def _is_still(self) -> bool:
+        """Return whether the device takes nothing any more; some say nothing of it when they are gone."""
+        return isinstance(self._clock, SoundClock) and self._clock.still_seconds > _STILL_SECONDS
+
     def _lose_output(self) -> None:
         """Go on by the machine's clock; the next time it plays, a device is looked for again."""
         if self._output is not None:
@@ -224,7 +234,7 @@ class Playing(QObject):
         if self._clock is None and not self._is_begun():
             self._timer.start(_SOUND_MS)
             return
-        if self._output is not None and self._output.is_lost:
+        if self._output is not None and (self._output.is_lost or self._is_still()):
             self._lose_output()
         self._give_sound()
         self._show_due()

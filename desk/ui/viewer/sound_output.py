@@ -33,6 +33,10 @@ class SoundOutput(Protocol):
     def is_lost(self) -> bool:
         """Whether the device is gone or has stopped by itself."""
 
+    @property
+    def is_outdated(self) -> bool:
+        """Whether sound is meant to come from another device by now, such as headphones."""
+
     def start(self) -> None:
         """Begin anew, with nothing given."""
 
@@ -93,6 +97,7 @@ class _DeviceOutput(QObject):
         from PySide6.QtMultimedia import QAudioFormat, QAudioSink
 
         self._sink = QAudioSink(device, wanted, self)
+        self._device_id = device.id()
         self._sample_bytes = wanted.bytesPerFrame()
         self._is_float = wanted.sampleFormat() == QAudioFormat.SampleFormat.Float
         self._sink.setBufferSize(round(HELD_SECONDS * SAMPLE_RATE_HZ) * self._sample_bytes)
@@ -107,6 +112,12 @@ class _DeviceOutput(QObject):
         from PySide6.QtMultimedia import QtAudio
 
         return self._stream is None or self._sink.state() == QtAudio.State.StoppedState
+
+    @property
+    def is_outdated(self) -> bool:
+        from PySide6.QtMultimedia import QMediaDevices
+
+        return QMediaDevices.defaultAudioOutput().id() != self._device_id
 
     def start(self) -> None:
         self._stream = self._sink.start()
