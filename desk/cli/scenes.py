@@ -12,6 +12,7 @@ from desk.cli.project import edit, find_scene, in_turn, opened, say_effect
 from desk.errors import EditError, UsageError
 from desk.film import edits
 from desk.film.edits import Edit
+from desk.film.locking import what_a_lock_tells
 from desk.film.model import Film, Scene
 from desk.film.paths import content_paths
 from desk.footage.locking import hash_media
@@ -110,6 +111,8 @@ def _lock(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
             refused.append(error)
         else:
             say_effect(done, words)
+            for told in what_a_lock_tells(scene):
+                words.say(told.sentence)
     more = (_HOW_TO_SETTLE,) if any(fault.code == "edit.not-ready" for fault in refused) else ()
     words.faults(refused, *more)
     if not scenes:

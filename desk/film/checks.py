@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from itertools import chain, pairwise
 
 from desk.film.content_faults import Fault
+from desk.film.filling import filled_card
 from desk.film.locking import broken
 from desk.film.media import MediaFacts
 from desk.film.model import CUT, Card, Film, Join, JoinKind, Motion, Scene
@@ -37,12 +38,13 @@ def check(film: Film, facts: Facts, include: Include) -> tuple[Problem, ...]:
     """
     layout = lay_out(film, include)
     made = {slot.entry.id for slot in layout.slots if not slot.slate}
+    playing = [slot.entry for slot in layout.slots if isinstance(slot.entry, Scene) and not slot.slate]
     entries = film.entries()
     found = [*_nothing(film, layout, include)]
     for placement in film.order:
         entry = entries[placement.entry]
         if isinstance(entry, Card):
-            found += _card(film, entry, facts)
+            found += _card(film, filled_card(entry, playing), facts)
         else:
             found += _scene(film, entry, facts, include, entry.id in made)
     found += _joins(film, layout, facts)

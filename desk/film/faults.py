@@ -16,6 +16,7 @@ from desk.film.content_faults import (
     find_in_content,
     find_in_look,
 )
+from desk.film.filling import FILLS
 from desk.film.model import (
     Card,
     Delivery,
@@ -147,6 +148,9 @@ def find_in_card(findings: Findings, card: Card, place: str) -> None:
     for index, block in enumerate(card.credits):
         inner = f"{place}.credits[{index}]"
         findings.line(block.heading, f"{inner}.heading", f"heading {index + 1} of {owner}")
+        if block.fills not in FILLS:
+            finding = f"must be “music” or nothing, not {quoted(block.fills)}"
+            findings.add(f"{inner}.fills", f"what fills part {index + 1} of {owner}", finding)
         for at, row in enumerate(block.rows):
             for text in (row.role, *row.names):
                 findings.line(

@@ -8,9 +8,19 @@ from desk.film.change_list import change_list
 from desk.film.fingerprint import fingerprint
 from desk.film.model import Film, Scene, SceneContent, SoundKind
 from desk.film.paths import content_paths
+from desk.film.rights import missing
 from desk.film.wording import counted, listed, quoted
 
-__all__ = ["Open", "Part", "broken", "change_list", "proofs_since_change", "what_a_lock_asks", "what_is_open"]
+__all__ = [
+    "Open",
+    "Part",
+    "broken",
+    "change_list",
+    "proofs_since_change",
+    "what_a_lock_asks",
+    "what_a_lock_tells",
+    "what_is_open",
+]
 
 
 class Part(StrEnum):
@@ -77,6 +87,20 @@ def what_is_open(film: Film, scene: Scene, media_present: Callable[[str], bool])
     if scene.purpose.strip():
         return asks
     return (Open(Part.STORY, "It has no purpose yet, so it is the first to question."), *asks)
+
+
+def what_a_lock_tells(scene: Scene) -> tuple[Open, ...]:
+    """Return what a person should know before a scene is locked, though it may be: music without a licence.
+
+    Args:
+        scene: The scene.
+    """
+    told = []
+    for cue in scene.content.cues:
+        if (choice := cue.choice) and "licence" in missing(choice.rights):
+            music = quoted(choice.rights.title or choice.file)
+            told.append(Open(Part.MUSIC, f"No licence is entered for {music} in cue {cue.label or cue.id}."))
+    return tuple(told)
 
 
 def proofs_since_change(scene: Scene) -> int:

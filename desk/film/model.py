@@ -477,10 +477,17 @@ class CreditRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CreditBlock:
-    """Lines under one heading."""
+    """Lines under one heading.
+
+    Attributes:
+        heading: What stands above them, or "".
+        rows: The lines.
+        fills: What else is put in when the card is shown: `music` for the music that is in the film, or "".
+    """
 
     heading: str = ""
     rows: tuple[CreditRow, ...] = ()
+    fills: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

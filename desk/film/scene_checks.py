@@ -10,6 +10,7 @@ from desk.film.lanes import Span, spans
 from desk.film.media import MediaFacts, PictureFacts
 from desk.film.model import Clip, Cue, Film, Scene, SoundKind, Spot
 from desk.film.problem import Facts, Problem, Severity, trouble_with
+from desk.film.rights import missing, terms_of
 from desk.film.timing import content_frames, tail_handle_frames
 from desk.film.wording import counted, entry_name, listed, quoted, sentence
 
@@ -109,7 +110,7 @@ class SceneCheck:
         yield from self._kinds_of_footage()
 
     def sounds(self) -> Iterator[Problem]:
-        """Yield sounds that run beyond their files or lie outside the scene, and music without a licence."""
+        """Yield sounds that run beyond their files or lie outside the scene, and what music lacks."""
         content = self.scene.content
         # Of a spot that repeats, all times sound alike.
         heard = {span.owner: span for span in reversed(spans(content, self.film.rate))}
@@ -132,14 +133,39 @@ class SceneCheck:
                 yield self._problem(
                     Severity.LOOK, name, f"It {when}.", "Move it, or take it out.", "sound.outside"
                 )
-        for cue in content.cues:
-            if (choice := cue.choice) and not choice.rights.licence.strip():
+        yield from self._rights()
+
+    def _rights(self) -> Iterator[Problem]:
+        """Yield chosen music whose terms are not entered, or do not allow it in a film."""
+        for cue in self.scene.content.cues:
+            choice = cue.choice
+            if choice is None:
+                continue
+            music = quoted(choice.rights.title or choice.file)
+            terms, lacking = terms_of(choice.rights), missing(choice.rights)
+            if "licence" in lacking:
                 yield self._problem(
                     Severity.LOOK,
                     _sound_name(cue),
-                    f"No licence is entered for its music {quoted(choice.rights.title or choice.file)}.",
+                    f"No licence is entered for its music {music}.",
                     f"Enter who made it and on what terms you may use it. {_NO_LEGAL_ADVICE}",
                     "music.no-licence",
+                )
+            elif terms.credit and lacking:
+                yield self._problem(
+                    Severity.LOOK,
+                    _sound_name(cue),
+                    f"Its music {music} has to be credited, and lacks its {listed(lacking)}.",
+                    f"Enter what is missing, or the credit that its maker asks for. {_NO_LEGAL_ADVICE}",
+                    "music.no-credit",
+                )
+            if terms.no_derivatives:
+                yield self._problem(
+                    Severity.LOOK,
+                    _sound_name(cue),
+                    f"The licence of its music {music} allows no adaptation; setting it to picture is one.",
+                    f"Ask its maker, or take other music. {_NO_LEGAL_ADVICE}",
+                    "music.no-derivatives",
                 )
 
     def _uses(self) -> tuple[dict[str, list[str]], dict[str, list[str]]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from desk.film.filling import filled_card, fills_itself, playing_scenes
 from desk.film.model import CUT, Card, Clip, Film, Join, JoinKind, Scene, SceneContent
 from desk.film.rates import Rate
 from desk.film.reading import card_frames, is_empty
@@ -81,9 +82,10 @@ def slate_frames(rate: Rate) -> int:
 
 
 def entry_frames(entry: Scene | Card, film: Film) -> int:
-    """Return an entry's length in the film."""
+    """Return an entry's length in the film; a card that fills itself counts all scenes with clips."""
     if isinstance(entry, Card):
-        return card_frames(entry, film.rate, film.size)
+        shown = filled_card(entry, playing_scenes(film)) if fills_itself(entry) else entry
+        return card_frames(shown, film.rate, film.size)
     return scene_frames(entry, film.rate)
 
 
@@ -98,7 +100,7 @@ def clip_starts(content: SceneContent) -> tuple[int, ...]:
 
 
 def lay_out(film: Film, include: Include) -> Layout:
-    """Return which entries an assembly has, and where.
+    """Return which entries an assembly has, and where. Cards are in it as they are shown.
 
     Args:
         film: The film.
@@ -108,31 +110,55 @@ def lay_out(film: Film, include: Include) -> Layout:
     entries = film.entries()
     chosen: list[tuple[Scene | Card, Join, bool]] = []
     left_out: list[tuple[str, str]] = []
+    reasons = {placement.entry: _left_out(entries[placement.entry], include) for placement in film.order}
+    playing = [
+        entry
+        for placement in film.order
+        if isinstance(entry := entries[placement.entry], Scene)
+        if not reasons[entry.id] and not _is_slate(entry, include)
+    ]
     for placement in film.order:
         entry = entries[placement.entry]
-        reason, slate = "", False
         if isinstance(entry, Card):
-            reason = "the card is empty" if is_empty(entry) else ""
-        elif include is Include.SLATES:
-            slate = entry.lock is None or not entry.content.clips
-        elif include is Include.LOCKED and entry.lock is None:
-            reason = "not locked"
-        elif not entry.content.clips:
-            reason = "no clips yet"
+            entry = filled_card(entry, playing)
+        reason = reasons[entry.id]
+        if isinstance(entry, Card) and is_empty(entry):
+            reason = "the card is empty"
         if reason:
             left_out.append((entry.id, reason))
         else:
-            chosen.append((entry, placement.join, slate))
+            chosen.append((entry, placement.join, _is_slate(entry, include)))
     slots: list[Slot] = []
     at = 0
     for index, (entry, join, slate) in enumerate(chosen):
-        length = entry_frames(entry, film)
+        length = (
+            card_frames(entry, film.rate, film.size)
+            if isinstance(entry, Card)
+            else scene_frames(entry, film.rate)
+        )
         last = index == len(chosen) - 1
         slots.append(
             Slot(entry=entry, start_frames=at, length_frames=length, join=CUT if last else join, slate=slate)
         )
         at += length
     return Layout(slots=tuple(slots), left_out=tuple(left_out))
+
+
+def _left_out(entry: Scene | Card, include: Include) -> str:
+    """Return why a scene is not in an assembly, or ""."""
+    if isinstance(entry, Card) or include is Include.SLATES:
+        return ""
+    if include is Include.LOCKED and entry.lock is None:
+        return "not locked"
+    return "" if entry.content.clips else "no clips yet"
+
+
+def _is_slate(entry: Scene | Card, include: Include) -> bool:
+    return (
+        include is Include.SLATES
+        and isinstance(entry, Scene)
+        and (entry.lock is None or not entry.content.clips)
+    )
 
 
 def head_handle_frames(clip: Clip, rate: Rate) -> int:

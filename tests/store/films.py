@@ -230,9 +230,12 @@ def _with_later_fields(film: Film) -> Film:
         voice_chains=(chain,),
         voices_offset_lu=-2.0,
     )
+    card = film.cards[0]
+    card = dataclasses.replace(card, credits=(*card.credits, CreditBlock(heading="Music", fills="music")))
     return dataclasses.replace(
         film,
         scenes=(dataclasses.replace(first, content=content), *others),
+        cards=(card, *film.cards[1:]),
         voices=(Voice(id="voice-9", name="The passenger", note="close, soft"),),
         delivery=dataclasses.replace(film.delivery, voices_lufs=-25.0, compression=Compression.FIRM),
     )

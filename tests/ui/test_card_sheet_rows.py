@@ -97,6 +97,14 @@ def test_rows_before_the_first_heading_are_a_block_without_one():
     assert credits_of_rows((CAMERA,), ()) == (CreditBlock(rows=(CreditRow(role="Camera", names=("Ida",)),)),)
 
 
+def test_a_block_that_fills_itself_goes_on_doing_so_when_its_rows_change():
+    credits = (CreditBlock(heading="Music", fills="music"), CreditBlock(heading="Crew"))
+    rows = rows_of_credits(credits)
+    assert credits_of_rows(rows, credits) == credits
+    first, second = credits_of_rows((rows[0], CAMERA, rows[1]), credits)
+    assert (first.fills, first.rows, second.fills) == ("music", (CreditRow(role="Camera", names=("Ida",)),), "")
+
+
 def test_people_become_rows_and_a_blank_row_is_nobody():
     people = (Person(name="Ida Holm", roles=("Camera", "Editing")),)
     assert rows_of_people(people) == (Row("Ida Holm", "Camera, Editing"),)

@@ -1,6 +1,6 @@
 """Credit lists and people as rows of a table, and back."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from desk.film.model import CreditBlock, CreditRow, Film, Person, Rights, Scene
 from desk.ui.sheet.rows import Row, Rows, parted
@@ -15,13 +15,15 @@ def rows_of_credits(credits: Iterable[CreditBlock]) -> Rows:
     return tuple(rows)
 
 
-def credits_of_rows(rows: Rows, known: Iterable[CreditBlock]) -> tuple[CreditBlock, ...]:
+def credits_of_rows(rows: Rows, known: Sequence[CreditBlock]) -> tuple[CreditBlock, ...]:
     """Return rows as a credit list.
 
     Args:
         rows: Role and names; those before the first heading make a block without one.
-        known: The list before: what is the same in it stays as it is, even a name with a comma.
+        known: The list before: what is the same in it stays as it is, even a name with a comma. A block that
+            fills itself goes on doing so under its heading.
     """
+    filling = {block.heading: block.fills for block in known if block.fills}
     kept = {_row_of_credit(row): row for block in known for row in block.rows}
     blocks: list[tuple[str, list[CreditRow]]] = []
     for row in rows:
@@ -31,7 +33,10 @@ def credits_of_rows(rows: Rows, known: Iterable[CreditBlock]) -> tuple[CreditBlo
         if not blocks:
             blocks.append(("", []))
         blocks[-1][1].append(kept.get(row) or CreditRow(role=row.first, names=parted(row.second)))
-    return tuple(CreditBlock(heading=heading, rows=tuple(inside)) for heading, inside in blocks)
+    return tuple(
+        CreditBlock(heading=heading, rows=tuple(inside), fills=filling.get(heading, ""))
+        for heading, inside in blocks
+    )
 
 
 def rows_of_people(people: Iterable[Person]) -> Rows:
