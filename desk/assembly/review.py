@@ -9,6 +9,7 @@ from pathlib import Path
 
 from desk.assembly.chapters import chapters_text, chapters_vtt
 from desk.assembly.copies import ASSEMBLING, claimed_number, kept_path, prepare_out, refuse_in_footage
+from desk.assembly.cue_sheet import cue_lines, cue_sheet_csv, cue_sheet_page
 from desk.assembly.manifest import manifest, used_paths
 from desk.assembly.planning import (
     NamesOfPieces,
@@ -271,12 +272,30 @@ class _Writing:
             made.append(stage / f"{name}.otioz")
             write_bundle(timeline, made[-1], {path: files[path] for path in used_paths(layout)})
         write_whole(made[1], chapters_vtt(film, layout).encode())
-        told = {"file": f"{name}.mp4", "number": number, "date": date.today().isoformat()}
+        cue_sheet = self._cue_sheet(stage, name)
+        made += cue_sheet
+        told = {
+            "file": f"{name}.mp4",
+            "number": number,
+            "date": date.today().isoformat(),
+            "cue_sheet": [path.name for path in cue_sheet],
+        }
         settings = {"include": self._order.include.value, "size": "full" if self._order.full else "review"}
         data = manifest(
             film, layout, self._plan.picture, self._made, self._kit, facts_of_copy=told, settings=settings
         )
         write_whole(made[2], data)
+        return made
+
+    def _cue_sheet(self, stage: Path, name: str) -> list[Path]:
+        """Write the cue sheet where there is music; return its files."""
+        film, layout = self._film, self._plan.layout
+        lines = cue_lines(film, layout)
+        if not lines:
+            return []
+        made = [stage / f"{name}.cue-sheet.csv", stage / f"{name}.cue-sheet.html"]
+        write_whole(made[0], cue_sheet_csv(film, lines))
+        write_whole(made[1], cue_sheet_page(film, layout, lines))
         return made
 
     def _publish(self, staged: list[Path]) -> tuple[Path, ...]:
