@@ -102,7 +102,11 @@ def test_a_block_that_fills_itself_goes_on_doing_so_when_its_rows_change():
     rows = rows_of_credits(credits)
     assert credits_of_rows(rows, credits) == credits
     first, second = credits_of_rows((rows[0], CAMERA, rows[1]), credits)
-    assert (first.fills, first.rows, second.fills) == ("music", (CreditRow(role="Camera", names=("Ida",)),), "")
+    assert (first.fills, first.rows, second.fills) == (
+        "music",
+        (CreditRow(role="Camera", names=("Ida",)),),
+        "",
+    )
 
 
 def test_people_become_rows_and_a_blank_row_is_nobody():
