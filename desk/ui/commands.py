@@ -7,10 +7,10 @@ from PySide6.QtGui import QAction
 from desk.film.locking import Part
 from desk.film.model import Scene
 from desk.ui.actions import Command, StandardKey
-from desk.ui.cutting.commands import cut_commands
-from desk.ui.cutting.keyed_edits import CutEdits
-from desk.ui.cutting.lanes import Lanes
-from desk.ui.cutting.rows import LOOP, PLACE
+from desk.ui.cutting.keys.commands import cut_commands
+from desk.ui.cutting.keys.keyed_edits import CutEdits
+from desk.ui.cutting.keys.rows import LOOP, PLACE
+from desk.ui.cutting.lanes.lanes import Lanes
 from desk.ui.film_view import FilmView
 from desk.ui.look.theme import Appearance
 from desk.ui.order.panel import OrderPanel

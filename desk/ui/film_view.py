@@ -25,7 +25,7 @@ from desk.ui.assembling.dialog import AssembleDialog
 from desk.ui.assembling.run import Assembling
 from desk.ui.bench import Bench
 from desk.ui.card.sheet import CardSheet
-from desk.ui.cutting.keyed_edits import CutEdits
+from desk.ui.cutting.keys.keyed_edits import CutEdits
 from desk.ui.film.sheet import FilmSheet
 from desk.ui.labels import label, set_kind
 from desk.ui.look.marks import Mark

@@ -13,7 +13,7 @@ from desk.jobs import CancelToken, ProgressListener
 from desk.ui.about import show_about, show_cautions
 from desk.ui.actions import Actions, Command
 from desk.ui.building import clear_bench, lay_bench
-from desk.ui.cutting.rows import PLACE as CUTTING
+from desk.ui.cutting.keys.rows import PLACE as CUTTING
 from desk.ui.film_view import FilmView
 from desk.ui.job_runner import Job, JobRunner
 from desk.ui.keys import KeySheet

@@ -27,10 +27,10 @@ from desk.sound.waveform import Waveform, outline
 from desk.store.project import new_project
 from desk.ui.bench import Bench
 from desk.ui.building import clear_bench, lay_bench
-from desk.ui.cutting.lanes import Lanes
-from desk.ui.cutting.lanes_grips import Hold
-from desk.ui.cutting.lanes_view import LanesView
-from desk.ui.cutting.waveforms import Waveforms
+from desk.ui.cutting.lanes.grips import Hold
+from desk.ui.cutting.lanes.lanes import Lanes
+from desk.ui.cutting.lanes.view import LanesView
+from desk.ui.cutting.lanes.waveforms import Waveforms
 from desk.ui.look.theme import Appearance, Theme
 from desk.ui.messages import Messages
 from tests.ui.lanes import box_of, edge

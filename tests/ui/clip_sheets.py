@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from desk.film.model import Clip, Film, Scene
 from desk.ui.bench import Bench
-from desk.ui.cutting.clip_sheet import ClipSheet
+from desk.ui.cutting.clip_sheet.clip_sheet import ClipSheet
 from desk.ui.fields import LineField
 
 

@@ -17,8 +17,8 @@ from desk.film.model import (
     Spot,
 )
 from desk.ui.bench import Bench
-from desk.ui.cutting.keyed_edits import CutEdits
-from desk.ui.cutting.rows import rows
+from desk.ui.cutting.keys.keyed_edits import CutEdits
+from desk.ui.cutting.keys.rows import rows
 from tests.film.editing import locked
 from tests.film.films import small_film
 

@@ -9,10 +9,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from desk.film.model import Candidate, Clip, ClipSound, Cue, SceneContent, SoundKind, Spot
-from desk.ui.cutting.lanes import Lanes
-from desk.ui.cutting.lanes_grips import Hold
-from desk.ui.cutting.lanes_layout import Row
-from desk.ui.cutting.lanes_view import LanesView
+from desk.ui.cutting.lanes.grips import Hold
+from desk.ui.cutting.lanes.lanes import Lanes
+from desk.ui.cutting.lanes.layout import Row
+from desk.ui.cutting.lanes.view import LanesView
 from tests.ui.scene_parts import scene_with, with_media
 
 CTRL = Qt.KeyboardModifier.ControlModifier

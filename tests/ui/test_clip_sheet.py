@@ -12,7 +12,7 @@ from desk.film import edits
 from desk.film.model import CameraLook, Fit, Framing, Size, SoundKind
 from desk.film.rates import Rate
 from desk.render.placing import place
-from desk.ui.cutting.clip_sheet_framing import enlargement_words, most_enlarged
+from desk.ui.cutting.clip_sheet.framing import enlargement_words, most_enlarged
 from tests.film.editing import locked
 from tests.film.films import facts, small_film
 from tests.ui.clip_sheets import clip_of, open_clip_sheet, put

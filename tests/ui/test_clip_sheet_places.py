@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from desk.film.model import Clip
 from desk.film.rates import FILM_RATES, Rate
 from desk.film.timecode import format_label
-from desk.ui.cutting.source_places import SourceScale, Way
+from desk.ui.cutting.clip_sheet.source_places import SourceScale, Way
 from desk.ui.figures import parse_seconds, parse_speed, parse_steps
 from tests.film.films import SPEEDS, facts
 

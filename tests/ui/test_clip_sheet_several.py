@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QApplication, QScrollArea
 from desk.film import edits
 from desk.film.model import ClipSound, Fit, Framing, SceneContent, SoundKind
 from desk.film.rates import Rate
-from desk.ui.cutting.clip_sheet_fields import SEVERAL
-from desk.ui.cutting.clip_sheet_scene import scene_figures
+from desk.ui.cutting.clip_sheet.fields import SEVERAL
+from desk.ui.cutting.clip_sheet.scene import scene_figures
 from desk.ui.look.theme import Appearance
 from tests.film.editing import locked
 from tests.film.films import facts, small_film

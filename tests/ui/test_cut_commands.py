@@ -19,13 +19,13 @@ from desk.film.rates import Rate
 from desk.film.timecode import format_label
 from desk.store.project import new_project
 from desk.ui.actions import WITHIN
-from desk.ui.cutting import asking
-from desk.ui.cutting.asking import parse_move
 from desk.ui.cutting.cut import Loop
-from desk.ui.cutting.keyed_edits import CutEdits
-from desk.ui.cutting.menu import cut_menu, cut_menu_rows
-from desk.ui.cutting.rows import rows
-from desk.ui.cutting.value_dialog import ValueDialog
+from desk.ui.cutting.keys import asking
+from desk.ui.cutting.keys.asking import parse_move
+from desk.ui.cutting.keys.keyed_edits import CutEdits
+from desk.ui.cutting.keys.menu import cut_menu, cut_menu_rows
+from desk.ui.cutting.keys.rows import rows
+from desk.ui.cutting.keys.value_dialog import ValueDialog
 from desk.ui.messages import Messages
 from desk.ui.order.menu import MenuRow
 from tests.film.films import facts

@@ -16,10 +16,10 @@ from desk.film.faults import faults
 from desk.film.model import SoundKind
 from desk.film.rates import Rate
 from desk.film.timing import content_frames
-from desk.ui.cutting.copying import CLIPS_TYPE, clips_of_clipboard
 from desk.ui.cutting.cut import Loop
-from desk.ui.cutting.grips import Grip
-from desk.ui.cutting.keyed_edits import CutEdits
+from desk.ui.cutting.keys.copying import CLIPS_TYPE, clips_of_clipboard
+from desk.ui.cutting.keys.grips import Grip
+from desk.ui.cutting.keys.keyed_edits import CutEdits
 from tests.film.cutting import draft_film, frames_of
 from tests.ui.conftest import MakeBench
 from tests.ui.cut_films import ROWS, Told, content_now, cut_film, do

@@ -11,7 +11,7 @@ from desk.errors import EditError
 from desk.film.edits import lock, set_content
 from desk.film.model import Clip, ClipSound, SceneContent, SoundKind
 from desk.film.timing import clip_starts, content_frames
-from desk.ui.cutting.footage_adding import (
+from desk.ui.cutting.footage.adding import (
     add_as_cue,
     add_as_spot,
     add_at,

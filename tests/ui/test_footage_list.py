@@ -15,13 +15,14 @@ from desk.film import edits
 from desk.film.edits import lock
 from desk.film.model import Clip, ClipSound, SceneContent, SoundKind
 from desk.film.timing import clip_starts
-from desk.ui.cutting import footage, footage_folder
-from desk.ui.cutting.footage import FootageList
-from desk.ui.cutting.footage_cells import paint_use
-from desk.ui.cutting.footage_menu import FootageCommand
-from desk.ui.cutting.footage_model import MIME_TYPE, FootageModel, footage_in
-from desk.ui.cutting.footage_rows import FootageKind, FootageRow
-from desk.ui.cutting.footage_view import FootageView
+from desk.ui.cutting.footage import folder as footage_folder
+from desk.ui.cutting.footage import footage
+from desk.ui.cutting.footage.cells import paint_use
+from desk.ui.cutting.footage.footage import FootageList
+from desk.ui.cutting.footage.menu import FootageCommand
+from desk.ui.cutting.footage.model import MIME_TYPE, FootageModel, footage_in
+from desk.ui.cutting.footage.rows import FootageKind, FootageRow
+from desk.ui.cutting.footage.view import FootageView
 from desk.ui.messages import Answer
 from desk.ui.order.ink import Ink
 from desk.ui.scene import empty_scene
@@ -483,7 +484,7 @@ class TestMenu:
         (tmp_path / "disk").mkdir()
         (tmp_path / "disk" / "a10.mov").write_text("x")
         monkeypatch.setattr(
-            "desk.ui.cutting.footage_relinking.ask_for_place", lambda parent, start: tmp_path / "disk"
+            "desk.ui.cutting.footage.relinking.ask_for_place", lambda parent, start: tmp_path / "disk"
         )
         monkeypatch.setattr(type(shown.bench.messages), "ask", lambda *_, **__: Answer.FIRST)
         with qtbot.waitSignal(shown.folder_relinking.finished):

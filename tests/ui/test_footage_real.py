@@ -10,8 +10,8 @@ from desk.film.timing import content_frames
 from desk.footage.probing import ProbeCache
 from desk.store.folder import desk_folder
 from desk.ui import media
-from desk.ui.cutting import footage_folder
-from desk.ui.cutting.footage import FootageList
+from desk.ui.cutting.footage import folder as footage_folder
+from desk.ui.cutting.footage.footage import FootageList
 from tests.film.films import small_film
 from tests.making import make_numbered
 

@@ -8,8 +8,8 @@ from desk.files import sample_hash
 from desk.film.media import MediaFacts
 from desk.film.model import Clip, SceneContent
 from desk.jobs import Cancelled, CancelToken
-from desk.ui.cutting import footage_relinking
-from desk.ui.cutting.footage_relinking import FolderRelinking
+from desk.ui.cutting.footage import relinking as footage_relinking
+from desk.ui.cutting.footage.relinking import FolderRelinking
 from desk.ui.messages import Answer
 from desk.ui.scene.relink_search import find_in_folder, find_moved
 from desk.ui.scene.relinking import missing_files

@@ -6,8 +6,8 @@ import pytest
 
 from desk.film.model import Candidate, Clip, ClipSound, Cue, SceneContent, SoundKind, Spot
 from desk.film.rates import Rate
-from desk.ui.cutting.footage_menu import FootageCommand, offers
-from desk.ui.cutting.footage_rows import FootageKind, FootageRows, kind_of, matches
+from desk.ui.cutting.footage.menu import FootageCommand, offers
+from desk.ui.cutting.footage.rows import FootageKind, FootageRows, kind_of, matches
 from tests.film.films import facts
 from tests.ui.scene_parts import MISSING
 

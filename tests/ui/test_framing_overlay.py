@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QApplication, QWidget
 from desk.film import edits
 from desk.film.model import Fit, Framing, Size
 from desk.render.placing import place
-from desk.ui.cutting.framing_geometry import moved, picture_box, scaled
-from desk.ui.cutting.framing_overlay import FramingOverlay
+from desk.ui.cutting.framing.geometry import moved, picture_box, scaled
+from desk.ui.cutting.framing.overlay import FramingOverlay
 from tests.film.editing import locked
 from tests.film.films import facts, small_film
 from tests.ui.clip_sheets import clip_of, open_clip_sheet

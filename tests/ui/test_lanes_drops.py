@@ -9,9 +9,9 @@ from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDragMoveEvent, QDro
 from PySide6.QtWidgets import QApplication
 
 from desk.film import edits
-from desk.ui.cutting.footage_adding import clips_of
-from desk.ui.cutting.footage_model import MIME_TYPE
-from desk.ui.cutting.lanes_layout import Row
+from desk.ui.cutting.footage.adding import clips_of
+from desk.ui.cutting.footage.model import MIME_TYPE
+from desk.ui.cutting.lanes.layout import Row
 from tests.film.editing import locked
 from tests.film.films import facts
 from tests.making import make_numbered

@@ -12,10 +12,10 @@ from desk.film.lanes import spans
 from desk.film.model import Clip, SceneContent
 from desk.film.rates import FILM_RATES, Rate
 from desk.film.timing import clip_starts, content_frames
-from desk.ui.cutting.clip_pictures import picture_cells
-from desk.ui.cutting.lanes_axis import TimeAxis
-from desk.ui.cutting.lanes_layout import LanesLayouts, Row
-from desk.ui.cutting.lanes_ruler import label_step, tick_step
+from desk.ui.cutting.lanes.axis import TimeAxis
+from desk.ui.cutting.lanes.clip_pictures import picture_cells
+from desk.ui.cutting.lanes.layout import LanesLayouts, Row
+from desk.ui.cutting.lanes.ruler import label_step, tick_step
 from tests.film.films import RATE, random_film
 from tests.ui.lanes import THREE
 

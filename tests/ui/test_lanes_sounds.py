@@ -9,10 +9,10 @@ from PySide6.QtCore import QPoint, Qt
 
 from desk.film import edits
 from desk.film.model import Candidate, ClipSound, SceneContent
-from desk.ui.cutting.lanes_grips import Hold, fade_zone, grip_at
-from desk.ui.cutting.lanes_layout import Row
-from desk.ui.cutting.lanes_shapes import gain_line_y
-from desk.ui.cutting.lanes_words import thing_gain_db
+from desk.ui.cutting.lanes.grips import Hold, fade_zone, grip_at
+from desk.ui.cutting.lanes.layout import Row
+from desk.ui.cutting.lanes.shapes import gain_line_y
+from desk.ui.cutting.lanes.words import thing_gain_db
 from tests.film.editing import locked
 from tests.film.films import facts
 from tests.ui.lanes import SHIFT, THREE, box_of, drag, edge, move, press, release, show

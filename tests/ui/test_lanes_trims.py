@@ -9,8 +9,8 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from desk.film import edits
 from desk.film.model import SceneContent
 from desk.film.timing import content_frames
-from desk.ui.cutting.lanes_grips import Hold, grip_at
-from desk.ui.cutting.lanes_layout import Row
+from desk.ui.cutting.lanes.grips import Hold, grip_at
+from desk.ui.cutting.lanes.layout import Row
 from tests.film.editing import locked
 from tests.film.films import facts
 from tests.ui.lanes import (

@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor, QContextMenuEvent
 from PySide6.QtWidgets import QApplication
 
 from desk.film.model import SceneContent
-from desk.ui.cutting.lanes_layout import Row
+from desk.ui.cutting.lanes.layout import Row
 from desk.ui.look.theme import Appearance
 from tests.ui.lanes import CTRL, LEFT, SHIFT, THREE, box_of, colour_at, middle, move, show, wheel
 from tests.ui.scene_parts import MISSING, many_clips

@@ -13,11 +13,11 @@ from desk.film.model import Clip, ClipSound, SceneContent, SoundKind
 from desk.film.rates import SAMPLE_RATE_HZ
 from desk.sound.waveform import outline, waveform_key
 from desk.store.folder import desk_folder
-from desk.ui.cutting.lanes import Lanes
-from desk.ui.cutting.lanes_layout import Row
-from desk.ui.cutting.lanes_tiles import fade_levels
-from desk.ui.cutting.waveform_files import WaveformFiles
-from desk.ui.cutting.waveforms import Waveforms
+from desk.ui.cutting.lanes.lanes import Lanes
+from desk.ui.cutting.lanes.layout import Row
+from desk.ui.cutting.lanes.tiles import fade_levels
+from desk.ui.cutting.lanes.waveform_files import WaveformFiles
+from desk.ui.cutting.lanes.waveforms import Waveforms
 from tests.film.films import RATE, facts, small_film
 from tests.making import BEEP_HZ
 from tests.ui.lanes import box_of

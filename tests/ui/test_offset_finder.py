@@ -19,8 +19,8 @@ from desk.footage.probe import probe
 from desk.jobs import Cancelled, CancelToken, no_progress
 from desk.sound.offset import LEAST_TRUST
 from desk.sound.reading import read_sound
-from desk.ui.cutting.offset_finder import OffsetFinder
-from desk.ui.cutting.offset_search import PLACE_SECONDS, Place, Wanted, search, trust_words
+from desk.ui.cutting.offset.finder import OffsetFinder
+from desk.ui.cutting.offset.search import PLACE_SECONDS, Place, Wanted, search, trust_words
 from tests.film.films import small_film
 from tests.real_media import real_media
 from tests.sound.signals import Sound, low_noise, write_sound

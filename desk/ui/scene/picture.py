@@ -15,11 +15,11 @@ from desk.film.timecode import format_length
 from desk.film.timing import clip_starts, content_frames
 from desk.film.wording import counted
 from desk.ui.bench import Bench
-from desk.ui.cutting.clip_sheet import ClipSheet
-from desk.ui.cutting.footage import FootageList
-from desk.ui.cutting.framing_overlay import FramingOverlay
-from desk.ui.cutting.lanes import Lanes
-from desk.ui.cutting.menu import cut_menu
+from desk.ui.cutting.clip_sheet.clip_sheet import ClipSheet
+from desk.ui.cutting.footage.footage import FootageList
+from desk.ui.cutting.framing.overlay import FramingOverlay
+from desk.ui.cutting.keys.menu import cut_menu
+from desk.ui.cutting.lanes.lanes import Lanes
 from desk.ui.cutting.proxy_line import ProxyLine
 from desk.ui.scene.clip_facts import FileTrouble, file_trouble
 from desk.ui.scene.empty_scene import EmptyScene

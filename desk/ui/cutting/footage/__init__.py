@@ -1,0 +1,1 @@
+"""The files of a scene, and what is done with them."""

@@ -1,0 +1,1 @@
+"""Moving and scaling a clip's picture in the viewer."""

@@ -1,0 +1,1 @@
+"""Cutting by key and menu."""

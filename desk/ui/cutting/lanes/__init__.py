@@ -1,0 +1,1 @@
+"""The lanes of a scene: drawn to scale, and cut with the pointer."""

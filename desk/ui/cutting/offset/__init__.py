@@ -1,0 +1,1 @@
+"""Finding where a separate recording belongs."""
