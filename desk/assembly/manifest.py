@@ -132,6 +132,11 @@ def _entry(film: Film, slot: Slot) -> dict[str, Any]:
                 "in_seconds": str(span.in_seconds),
                 "gain_db": span.gain_db,
             }
+            | (
+                {"parts": [[str(part.in_seconds), str(part.length_seconds)] for part in span.parts]}
+                if span.parts
+                else {}
+            )
             for span in spans(scene.content, film.rate)
         ],
     }

@@ -252,6 +252,7 @@ def test_the_times_are_those_of_the_manifest(tmp_path):
     told = (made.files[0].parent / sheet[0]).read_bytes().decode("utf-8-sig")
     rows = list(csv.DictReader(io.StringIO(told, newline="")))
     sounds = [sound for entry in manifest["entries"] for sound in entry["sounds"] if sound["lane"] == "music"]
+    assert [sound.get("parts") for sound in sounds] == [None, [["1", "1/2"], ["0", "1/3"]], None]
     frames = manifest["film"]["frames"]
     wanted = [(max(0, sound["start"]), min(frames, sound["start"] + sound["frames"])) for sound in sounds]
     found = [
