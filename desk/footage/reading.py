@@ -215,8 +215,10 @@ def unreadable(path: Path, error: Exception) -> MediaError:
 def truncated(path: Path, structure: Structure) -> MediaError | None:
     """Return the sentence for a file that is cut off or was never finished; None for a whole one."""
     if structure.missing_bytes:
+        missing = f"{structure.missing_bytes:,} bytes"
+        said = f"at least {missing} are" if structure.more_may_follow else f"its last {missing} are"
         return MediaError(
-            f"“{path}” is cut off: its last {structure.missing_bytes:,} bytes are missing.",
+            f"“{path}” is cut off: {said} missing.",
             advice=_COPY_AGAIN,
             code="media.truncated",
             path=path,

@@ -26,10 +26,13 @@ class Structure:
 
     Attributes:
         missing_bytes: How many bytes it lacks at its end; 0 for a whole file, or where it doesn't say.
+        more_may_follow: Whether it breaks off before the last box that an MP4 has, so that nobody can say
+            how much stood after `missing_bytes`.
         index_missing: Whether it is an MP4 without the list of its frames, as after a power cut.
     """
 
     missing_bytes: int = 0
+    more_may_follow: bool = False
     index_missing: bool = False
 
 
@@ -68,8 +71,11 @@ def _read_boxes(stream: BinaryIO, size: int) -> Structure:
     for box in _boxes(stream, 0, size):
         kinds.add(box.kind)
         missing = max(0, box.end - size)
+    # Each fragment says its own size only, and what stands before the pictures nothing of theirs.
+    is_told = {b"moov", b"mdat"} <= kinds and b"moof" not in kinds
     return Structure(
         missing_bytes=missing,
+        more_may_follow=bool(missing) and not is_told,
         index_missing=not missing and b"mdat" in kinds and b"moov" not in kinds,
     )
 

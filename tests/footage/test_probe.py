@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from desk.errors import MediaError
 from desk.files import sample_hash
 from desk.film.rates import Rate
 from desk.footage import timing
@@ -138,6 +139,29 @@ def test_a_stream_that_is_cut_off_has_what_is_there(make: Make, tmp_path: Path, 
     shown = sorted(decoded_times(part, ffmpeg))
     assert (picture.frames, picture.start_pts) == (len(shown), shown[0])
     assert 0 < picture.frames < FRAMES
+
+
+@pytest.mark.parametrize(
+    ("flags", "cut", "said"),
+    [
+        (("-movflags", "faststart"), "moov", "at least {} bytes are missing"),
+        (("-movflags", "faststart"), "mdat", "its last {} bytes are missing"),
+        ((), "mdat", "at least {} bytes are missing"),
+    ],
+)
+def test_a_file_that_is_cut_off_says_no_more_than_can_be_known(
+    tmp_path: Path, flags: tuple[str, ...], cut: str, said: str
+) -> None:
+    path = make_numbered(tmp_path / "a.mp4", frames=FRAMES, extra=flags)
+    data = path.read_bytes()
+    start = data.index(cut.encode()) - 4
+    end = start + int.from_bytes(data[start : start + 4], "big")
+    path.write_bytes(data[: start + 200])
+    with pytest.raises(MediaError, match="is cut off: ") as caught:
+        probe(path)
+    assert said.format(f"{end - start - 200:,}") in caught.value.message
+    if said.startswith("its last"):
+        assert len(data) == end, "the number is that of the whole file"
 
 
 def test_a_long_mp4_is_not_read_through(tmp_path: Path) -> None:

@@ -46,6 +46,21 @@ FILES = [
     ("list of frames last", FTYP + box(b"mdat", b"x" * 90) + MOOV, Structure()),
     ("cut off in the pictures", (FTYP + MOOV + box(b"mdat", b"x" * 90))[:-40], Structure(missing_bytes=40)),
     ("cut off in the list", (FTYP + box(b"mdat", b"x" * 90) + MOOV)[:-1], Structure(missing_bytes=1)),
+    (
+        "cut off in a list before the pictures",
+        FTYP + MOOV[:-2],
+        Structure(missing_bytes=2, more_may_follow=True),
+    ),
+    (
+        "cut off in the pictures before the list",
+        FTYP + box(b"mdat", b"x" * 90)[:-3],
+        Structure(missing_bytes=3, more_may_follow=True),
+    ),
+    (
+        "cut off in a fragment",
+        FTYP + MOOV + box(b"moof") + box(b"mdat", b"x" * 9)[:-4],
+        Structure(missing_bytes=4, more_may_follow=True),
+    ),
     ("large box", FTYP + MOOV + large_box(b"mdat", b"x" * 90), Structure()),
     ("large box cut off", (FTYP + MOOV + large_box(b"mdat", b"x" * 90))[:-3], Structure(missing_bytes=3)),
     ("box to the end of the file", FTYP + MOOV + b"\0\0\0\0mdat" + b"x" * 9, Structure()),
