@@ -22,6 +22,7 @@ from desk.film.checks import check
 from desk.film.model import (
     CameraLook,
     Card,
+    Compression,
     Delivery,
     Film,
     Grade,
@@ -224,6 +225,16 @@ EDITS = {
         lambda sheet, qtbot: enter(qtbot, sheet.delivery.dbtp.edit, "-1,5"),
         delivered(true_peak_dbtp=-1.5),
     ),
+    "voices": (
+        FILM,
+        lambda sheet, qtbot: enter(qtbot, sheet.delivery.voices.edit, "-20,5"),
+        delivered(voices_lufs=-20.5),
+    ),
+    "compression": (
+        FILM,
+        lambda sheet, qtbot: press(qtbot, sheet.delivery.compression.buttons[1]),
+        delivered(compression=Compression.GENTLE),
+    ),
     "proofs": (
         FILM,
         lambda sheet, qtbot: enter(qtbot, sheet.delivery.proofs.edit, "2"),
@@ -307,6 +318,7 @@ REFUSALS = {
     ),
     "lines": (lambda sheet: sheet.delivery.review_height, "7", "must be an even number of lines"),
     "loudness": (lambda sheet: sheet.delivery.lufs, "3", "must be -70 to 0 LUFS"),
+    "voices": (lambda sheet: sheet.delivery.voices, "-80", "loudness of voices"),
     "loud words": (lambda sheet: sheet.delivery.lufs, "loud", "is not a number"),
     "proofs": (lambda sheet: sheet.delivery.proofs, "1.5", "is not a whole number"),
     "fade": (lambda sheet: sheet.frame.fade_in, "long", "is not a length"),
@@ -323,6 +335,23 @@ def test_a_bad_value_is_told_below_it_and_stays(show, qtbot, field, text, told):
     assert film_now(sheet) == FILM
     enter(qtbot, sheet.title.title.edit, "Other")
     assert line.edit.text() == text
+
+
+def test_each_target_and_each_compression_is_told_in_a_line(show, qtbot):
+    sheet = show(FILM)
+    delivery = sheet.delivery
+
+    def told() -> list[str]:
+        return [label.text() for label in delivery.findChildren(QLabel) if label.isVisible()]
+
+    assert "Loud and soft stay as far apart as you mixed them." in told()
+    press(qtbot, delivery.compression.buttons[2])
+    assert "Loud and soft come close together: for telephones and noisy rooms." in told()
+    pick(delivery.loudness, "EBU R 128: −23 LUFS, −1 dBTP")
+    assert "What broadcasters in Europe ask for." in told()
+    enter(qtbot, delivery.lufs.edit, "-16")
+    assert delivery.loudness.currentText() == "Other"
+    assert any(text.startswith("Own values: type") for text in told())
 
 
 def test_a_person_without_a_name_is_refused_and_stays_in_the_table(show, qtbot):

@@ -1,4 +1,4 @@
-"""The parts of the film's sheet that say how it counts, how large it is, and what goes out."""
+"""The part of the film's sheet that says how it counts, how large it is, and where its footage is."""
 
 import dataclasses
 import functools
@@ -12,7 +12,6 @@ from desk.film.model import Film, Size
 from desk.film.rates import FILM_RATES, Rate
 from desk.film.timecode import format_label, has_drop_frame, parse_label
 from desk.footage.first_film import film_path_of
-from desk.render.placing import review_size
 from desk.ui.bench import Bench
 from desk.ui.fields import LengthField, LineField, NumberField, attempt
 from desk.ui.film.section import FilmSection
@@ -41,14 +40,6 @@ _RATE_FREE = (
     "Nothing is cut yet, so the rate can still change: lengths keep their seconds, to the nearest frame, and "
     "the start keeps its label."
 )
-
-# R 128 and A/85 by their names; online: common practice, no source.
-_LOUDNESS = (
-    ("online: −14 LUFS, −1 dBTP", (-14.0, -1.0)),
-    ("EBU R 128: −23 LUFS, −1 dBTP", (-23.0, -1.0)),
-    ("ATSC A/85: −24 LKFS, −2 dBTP", (-24.0, -2.0)),
-)
-_HEIGHTS = (("1080 lines", 1080), ("720 lines", 720), ("540 lines", 540))
 
 
 class FrameSection(FilmSection):
@@ -186,73 +177,6 @@ class FrameSection(FilmSection):
 
     def _footage(self, text: str) -> str:
         return self.change("footage", footage=text.strip())
-
-
-class DeliverySection(FilmSection):
-    """What goes out."""
-
-    def __init__(self, bench: Bench, parent: QWidget) -> None:
-        super().__init__("Delivery", bench, parent)
-        self.height_pick = Picks("Height of review copies, common ones", _HEIGHTS, self)
-        self.review_height = NumberField("Height of review copies", self._height, self, unit="lines", step=2)
-        self.loudness = Picks("Loudness target, common ones", _LOUDNESS, self)
-        self.lufs = NumberField("Loudness target", self._lufs, self, unit="LUFS", step=0.5, whole=False)
-        self.dbtp = NumberField("True-peak ceiling", self._dbtp, self, unit="dBTP", step=0.1, whole=False)
-        self.proofs = NumberField(
-            "Proofs that a lock asks for", self._proofs, self, unit="since the last change"
-        )
-        self.add_form().add("review copies", boxed(self.height_pick, self.review_height))
-        self._copy_size = self.add_note()
-        form = self.add_form()
-        form.add("loudness", self.loudness)
-        form.addRow("", boxed(self.lufs, self.dbtp))
-        form.add("proofs needed", self.proofs)
-        self.height_pick.picked.connect(self._pick_height)
-        self.loudness.picked.connect(self._pick_loudness)
-        for field in self._fields():
-            field.left.connect(bench.session.end_gesture)
-
-    def show_film(self, film: Film) -> None:
-        delivery = film.delivery
-        self.height_pick.show_value(delivery.review_height)
-        self.review_height.show_number(delivery.review_height)
-        size = review_size(film.size, delivery.review_height)
-        say(self._copy_size, f"A review copy is {size.width} × {size.height} pixels.")
-        self.loudness.show_value((delivery.integrated_lufs, delivery.true_peak_dbtp))
-        self.lufs.show_number(delivery.integrated_lufs)
-        self.dbtp.show_number(delivery.true_peak_dbtp)
-        self.proofs.show_number(delivery.proofs_needed)
-
-    def set_read_only(self, reason: str) -> None:
-        for field in self._fields():
-            field.set_read_only(reason)
-        for picks in (self.height_pick, self.loudness):
-            picks.set_read_only(reason)
-
-    def _fields(self) -> tuple[LineField, ...]:
-        return self.review_height, self.lufs, self.dbtp, self.proofs
-
-    def _deliver(self, merge: str, **fields: float) -> str:
-        delivery = dataclasses.replace(self.bench.session.film.delivery, **fields)  # type: ignore[arg-type]
-        return self.change(merge, delivery=delivery)
-
-    def _pick_height(self, lines: int) -> None:
-        self._deliver("", review_height=lines)
-
-    def _pick_loudness(self, target: tuple[float, float]) -> None:
-        self._deliver("", integrated_lufs=target[0], true_peak_dbtp=target[1])
-
-    def _height(self, lines: float) -> str:
-        return self._deliver("review height", review_height=int(lines))
-
-    def _lufs(self, value: float) -> str:
-        return self._deliver("loudness", integrated_lufs=value)
-
-    def _dbtp(self, value: float) -> str:
-        return self._deliver("peak", true_peak_dbtp=value)
-
-    def _proofs(self, count: float) -> str:
-        return self._deliver("proofs", proofs_needed=int(count))
 
 
 def rate_name(rate: Rate) -> str:

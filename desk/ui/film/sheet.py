@@ -8,7 +8,8 @@ from desk.film.model import Film
 from desk.ui.bench import Bench
 from desk.ui.film.about import LooksSection, PeopleSection, TitleSection
 from desk.ui.film.copies import CopiesSection
-from desk.ui.film.frame import DeliverySection, FrameSection
+from desk.ui.film.delivery import DeliverySection
+from desk.ui.film.frame import FrameSection
 from desk.ui.film.obstacles import ObstaclesSection
 from desk.ui.sheet.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage
 
