@@ -259,6 +259,27 @@ class TestEmpty:
         body.bench.session.changed.connect(lambda film, change: body.show_scene(film.scene("s3")))
         return body
 
+    def test_one_file_of_its_folder_is_enough_to_begin_with(self, body, qtbot):
+        """The files are listed before there are clips, and one of them can be added."""
+        assert body.footage.isVisible()
+        qtbot.waitUntil(lambda: [row.name for row in body.footage.rows] == ["C9.mov", "C10.mov"])
+        body.bench.media.now(**{row.path: facts() for row in body.footage.rows})
+        assert not body.footage.state.isVisible()
+        body.footage.view.choose(body.footage.rows[1].path)
+        qtbot.keyClick(body.footage.view, Qt.Key.Key_Return)
+        clips = body.bench.session.film.scene("s3").content.clips
+        assert [clip.source for clip in clips] == ["../rushes/03 deck/C10.mov"]
+        assert not body.empty.isVisible()
+        assert body.viewer.isVisible()
+
+    def test_an_empty_folder_offers_each_thing_once(self, body, rushes, qtbot):
+        for path in rushes.iterdir():
+            path.unlink()
+        qtbot.waitUntil(lambda: "There is no footage in" in shown_words(body.footage.state))
+        texts = [button.text() for button in body.findChildren(QPushButton) if button.isVisible()]
+        assert len(texts) == len(set(texts))
+        assert "Add files…" in texts
+
     def test_taking_the_files_of_its_folder(self, body, qtbot):
         session = body.bench.session
         before = session.film
@@ -309,7 +330,7 @@ class TestEmpty:
         qtbot.mouseClick(body.empty.take_button, Qt.MouseButton.LeftButton)
         assert body.empty.stop_button.isVisible()
         assert not body.empty.take_button.isEnabled()
-        (job,) = body.bench.jobs.jobs
+        (job,) = (job for job in body.bench.jobs.jobs if job.name == "read the folder of a scene")
         with qtbot.waitSignal(job.cancelled):
             qtbot.mouseClick(body.empty.stop_button, Qt.MouseButton.LeftButton)
         assert body.bench.session.film.scene("s3").content.clips == ()

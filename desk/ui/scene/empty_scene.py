@@ -84,7 +84,7 @@ class EmptyScene(QWidget):
         if scene.folder:
             words = (
                 f"Its folder is {quoted(scene.folder)}. The files there become clips in the order in which "
-                "they were shot, each whole."
+                "they were shot, each whole; or choose some of them below."
             )
         else:
             words = (

@@ -86,9 +86,10 @@ class PictureBody(PartBody):
         self.empty.setVisible(not has_clips)
         self._above.setVisible(has_clips)
         self.lanes.setVisible(has_clips or bool(content.cues or content.spots))
-        self.footage.setVisible(has_clips)
         if not has_clips:
             self.empty.show_scene(scene)
+        self.footage.state.offers_folder = has_clips
+        self.footage.setVisible(has_clips or bool(scene.folder))
         self.footage.show_scene(scene)
         self.remarks.say(self._remarks.get(scene.id, ()) if has_clips else ())
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))

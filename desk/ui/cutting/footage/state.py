@@ -14,6 +14,9 @@ _HOW_TO_ADD = "You can also drop files here, or add them one by one; they are us
 class FolderState(QWidget):
     """Says how a scene's folder is. It is hidden where all is well and files are shown.
 
+    Attributes:
+        offers_folder: Whether it offers to choose and open the folder; not where something beside it does.
+
     Signals:
         folder_wanted: Another folder is to be chosen.
         open_wanted: The folder is to be opened in the system's own window.
@@ -26,6 +29,7 @@ class FolderState(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.offers_folder = True
         self.words = label("", self, wraps=True)
         self.more = note("dim", self)
         self.choose_button = self._button("Choose its folder…")
@@ -62,8 +66,8 @@ class FolderState(QWidget):
         is_there = has_folder and found is not None and found.fault is None
         self.choose_button.setText("Choose another folder…" if has_folder else "Choose its folder…")
         self.choose_button.setEnabled(not read_only)
-        self.choose_button.setVisible(found is not None)
-        self.open_button.setVisible(is_there)
+        self.choose_button.setVisible(self.offers_folder and found is not None)
+        self.open_button.setVisible(self.offers_folder and is_there)
         self.files_button.setVisible(found is not None and not count)
         self.setVisible(bool(told))
 
