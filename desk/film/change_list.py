@@ -9,7 +9,7 @@ from desk.film.model import Candidate, Clip, Cue, Duck, Grade, SceneContent, Spo
 from desk.film.rates import Rate
 from desk.film.timecode import format_length
 from desk.film.timing import content_frames
-from desk.film.wording import counted, listed, quoted
+from desk.film.wording import counted, listed, quoted, shown_number, true_minus
 
 
 class _Named(Protocol):
@@ -227,7 +227,7 @@ def _fields(old: object, new: object, names: Sequence[str]) -> Iterator[str]:
         if was == now:
             continue
         if name.endswith("_frames"):
-            yield f"{_words(name)} {was:,} → {counted(now, 'frame')}"
+            yield f"{_words(name)} {shown_number(was)} → {counted(now, 'frame')}"
         elif name.endswith("_db"):
             yield f"{_words(name)} {_plain(was)} → {_plain(now)} dB"
         else:
@@ -239,7 +239,7 @@ def _words(name: str) -> str:
 
 
 def _plain(value: float | str) -> str:
-    return value if isinstance(value, str) else repr(float(value)).removesuffix(".0")
+    return value if isinstance(value, str) else true_minus(repr(float(value)).removesuffix(".0"))
 
 
 def _frames(value: Fraction) -> str:
@@ -247,7 +247,7 @@ def _frames(value: Fraction) -> str:
 
 
 def _seconds(value: Fraction) -> str:
-    return f"{value} s" if value.denominator == 1 else f"{float(value):.3f} s"
+    return true_minus(f"{value} s" if value.denominator == 1 else f"{float(value):.3f} s")
 
 
 def _clip_name(_: Clip, index: int) -> str:

@@ -160,7 +160,7 @@ class Findings:
             self.add(
                 inside(place, name),
                 subject,
-                f"must be {least:,} to {most:,}{unit}, not {shown_number(value)}",
+                f"must be {shown_number(least)} to {most:,}{unit}, not {shown_number(value)}",
             )
 
     def seconds(self, thing: object, name: str, least: int, place: str, owner: str) -> None:
@@ -173,7 +173,9 @@ class Findings:
         if bottom >= _MOST_DIGITS:
             self.add(f"{place}.{name}", subject, "must be a fraction of at most 60 digits")
         else:
-            finding = f"must be {least:,} to {DAY_SECONDS:,} s (24 hours), not {shown_number(value)}"
+            finding = (
+                f"must be {shown_number(least)} to {DAY_SECONDS:,} s (24 hours), not {shown_number(value)}"
+            )
             self.add(f"{place}.{name}", subject, finding)
 
     def line(self, value: str, place: str, subject: str) -> None:
@@ -241,7 +243,9 @@ def find_in_grade(findings: Findings, grade: Grade, place: str, owner: str) -> N
         for value in values:
             if least <= value <= MOST_GRADE and (name != "power" or value > 0):
                 continue
-            allowed = f"above 0 to {MOST_GRADE}" if name == "power" else f"{least:g} to {MOST_GRADE}"
+            allowed = (
+                f"above 0 to {MOST_GRADE}" if name == "power" else f"{shown_number(least)} to {MOST_GRADE}"
+            )
             subject = f"the {name} of {owner}"
             findings.add(f"{place}.{name}", subject, f"must be {allowed}, not {shown_number(value)}")
             break
@@ -288,7 +292,7 @@ def _find_in_framing(findings: Findings, framing: Framing, place: str, owner: st
     for name, words in (("x", "shift to the right"), ("y", "shift down")):
         value = getattr(framing, name)
         if not -MOST_SHIFT <= value <= MOST_SHIFT:
-            finding = f"must be -{MOST_SHIFT} to {MOST_SHIFT} frame sizes, not {shown_number(value)}"
+            finding = f"must be −{MOST_SHIFT} to {MOST_SHIFT} frame sizes, not {shown_number(value)}"
             findings.add(f"{place}.{name}", f"the {words} of {owner}", finding)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from desk.film.model import Card, Film, Scene
 from desk.film.timecode import format_length
 from desk.film.timing import Include, lay_out
+from desk.film.wording import true_minus
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ def describe_effect(before: Film, after: Film) -> str:
         "locked " + _length(old.locked_frames, new.locked_frames, after),
     ]
     told += [
-        f"{noun} {now} ({now - was:+})"
+        f"{noun} {now} ({true_minus(f'{now - was:+}')})"
         for noun, was, now in (("music cues", old.cues, new.cues), ("cards", old.cards, new.cards))
         if was != now
     ]

@@ -99,8 +99,8 @@ def format_label(frames: int, rate: Rate, *, drop_frame: bool = False) -> str:
 
 
 def format_length(frames: int, rate: Rate) -> str:
-    """Return a length as m:ss:ff, as in `1:02:05`; counted non-drop."""
-    sign = "-" if frames < 0 else ""
+    """Return a length as a person reads it, as m:ss:ff: `1:02:05`, `−0:10:00`; counted non-drop."""
+    sign = "−" if frames < 0 else ""
     seconds, frame = divmod(abs(frames), rate.nominal)
     minutes, second = divmod(seconds, 60)
     return f"{sign}{minutes}:{second:02}:{frame:02}"

@@ -14,7 +14,7 @@ def counted(count: int, noun: str) -> str:
     """Return a count with its noun: `1 frame`, `1,200 frames`."""
     if count != 1 and noun.endswith("y"):
         noun = noun[:-1] + "ie"
-    return f"{count:,} {noun}{'' if count == 1 else 's'}"
+    return f"{shown_number(count)} {noun}{'' if count == 1 else 's'}"
 
 
 def listed(items: Sequence[str], *, most: int = 4) -> str:
@@ -36,14 +36,19 @@ def quoted(text: str) -> str:
     return f"“{visible}”"
 
 
+def true_minus(figure: str) -> str:
+    """Return a figure as a person reads it, with a minus sign in the place of its hyphen: `−3 dB`."""
+    return figure.replace("-", "−")
+
+
 def shown_number(value: float | Fraction) -> str:
     """Return a number as a sentence shows it; of a very long one only that it is."""
     if isinstance(value, int):
-        return f"{value:,}" if abs(value) < _SHORT_NUMBER else "a number of more than 18 digits"
+        return true_minus(f"{value:,}") if abs(value) < _SHORT_NUMBER else "a number of more than 18 digits"
     if isinstance(value, Fraction):
         short = abs(value.numerator) < _SHORT_NUMBER and value.denominator < _SHORT_NUMBER
-        return str(value) if short else "a fraction of more than 18 digits"
-    return f"{value:g}"
+        return true_minus(str(value)) if short else "a fraction of more than 18 digits"
+    return true_minus(f"{value:g}")
 
 
 def sentence(text: str) -> str:

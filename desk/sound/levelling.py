@@ -23,7 +23,7 @@ from desk.film.lanes import Span, spans
 from desk.film.media import MediaFacts
 from desk.film.model import Clip, Cue, Film, Scene
 from desk.film.rates import Rate
-from desk.film.wording import counted, entry_name
+from desk.film.wording import counted, entry_name, shown_number, true_minus
 from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
 from desk.sound.loudness import LOUDNESS_FORMAT, Loudness, measure
 from desk.sound.loudness_files import LoudnessFiles
@@ -105,10 +105,10 @@ class ClipLevel:
             case Limit.NO_SPEECH:
                 yield "No speech was found, so its gain stays."
             case Limit.TOO_NOISY:
-                noise = f"{speech.noise_floor_dbfs:.0f} dBFS"
+                noise = true_minus(f"{speech.noise_floor_dbfs:.0f} dBFS")
                 yield f"Nothing stands out of its noise of {noise}, so its gain stays."
             case Limit.WOULD_CLIP:
-                yield f"Louder than that its peaks would go above {PEAK_CEILING_DBTP:g} dBTP."
+                yield f"Louder than that its peaks would go above {shown_number(PEAK_CEILING_DBTP)} dBTP."
             case Limit.TOO_FAR:
                 yield f"It lies further from the others than {MOST_GAIN_DB:g} dB can bring it."
             case Limit.NOBODY:

@@ -178,7 +178,7 @@ class TestScenes:
         assert desk("show", "kiosk", "--json").json["running_order"][1]["state"] == "locked"
         desk("note", "kiosk", "1", "--grade-note", "warm").refused(2, "Scene 1 is locked", "Unlock it first")
         desk("note", "kiosk", "1", "--tension", "1").done("It stays locked.")
-        desk("unlock", "kiosk", "1", "--reason", "new take").done("locked 0:00:00 (-0:00:22)")
+        desk("unlock", "kiosk", "1", "--reason", "new take").done("locked 0:00:00 (−0:00:22)")
         desk("unlock", "kiosk", "1").refused(2, "Scene 1 is not locked")
         assert scene(desk, "1")["history"][0]["reason"] == "new take"
 
@@ -247,7 +247,7 @@ class TestOrder:
         assert order(desk) == ["Title", "1", "2", "4A", "Credits"]
 
     def test_set_aside_and_put_back(self, desk, kiosk):
-        desk("set-aside", "kiosk", "1", "2", "--reason", "no plot").done("(-0:01:09)")
+        desk("set-aside", "kiosk", "1", "2", "--reason", "no plot").done("(−0:01:09)")
         desk("show", "kiosk").done(
             "Set aside:\n  1 BOATHOUSE, 0:00:22: no plot\n  2 SHORE, 0:00:12: no plot\n"
         )

@@ -65,7 +65,7 @@ def changes(after: SceneContent, before: SceneContent = CONTENT) -> list[str]:
         ),
         (
             {"sound": ClipSound(gain_db=-3.5, lead_frames=6, fade_out_frames=2)},
-            ["gain 0 → -3.5 dB", "lead 0 → 6 frames", "fade out 0 → 2 frames"],
+            ["gain 0 → −3.5 dB", "lead 0 → 6 frames", "fade out 0 → 2 frames"],
         ),
         (
             {"sound": ClipSound(kind=SoundKind.SEPARATE, file="v.wav", offset_seconds=Fraction(1, 3))},
@@ -107,7 +107,7 @@ def test_clips_that_come_go_and_move():
 def test_music():
     (cue,) = CONTENT.cues
     other = dataclasses.replace(CONTENT, cues=(dataclasses.replace(cue, chosen="a2", start_frames=-12),))
-    assert changes(other) == ["Cue m1: start 0 → -12 frames", "Cue m1: other candidate, “fog.wav”"]
+    assert changes(other) == ["Cue m1: start 0 → −12 frames", "Cue m1: other candidate, “fog.wav”"]
     assert changes(CONTENT, other)[-1] == "Cue m1: other candidate, “tide.wav”"
     none = dataclasses.replace(CONTENT, cues=(dataclasses.replace(cue, chosen=""),))
     assert changes(none) == ["Cue m1: choice taken back"]
@@ -142,7 +142,7 @@ def test_effects():
         "Spot bell: file “effects/horn.wav” → “effects/bell.wav”",
         "Spot bell: label “horn” → “bell”",
         "Spot bell: start 10 → 14 frames",
-        "Spot bell: gain 0 → -6 dB",
+        "Spot bell: gain 0 → −6 dB",
     ]
     added = Spot(id="f9", file="x.wav", start_frames=0, length_frames=1)
     assert changes(dataclasses.replace(CONTENT, spots=(spot, added))) == ["Spot f9: added"]

@@ -51,10 +51,10 @@ def test_a_film_without_anything():
     ("change", "told"),
     [
         (lambda film: edits.move(film, ["s4"], 0), "Running time 0:17:12, locked 0:00:00."),
-        (lambda film: edits.set_aside(film, ["s4"]), "Running time 0:15:00 (-0:02:12), locked 0:00:00."),
+        (lambda film: edits.set_aside(film, ["s4"]), "Running time 0:15:00 (−0:02:12), locked 0:00:00."),
         (
             lambda film: edits.set_aside(film, ["s1", "k2"]),
-            "Running time 0:09:12 (-0:08:00), locked 0:00:00, music cues 0 (-1), cards 1 (-1).",
+            "Running time 0:09:12 (−0:08:00), locked 0:00:00, music cues 0 (−1), cards 1 (−1).",
         ),
         (lambda film: edits.put_back(film, ["s3"]), "Running time 0:22:12 (+0:05:00), locked 0:00:00."),
         (
@@ -65,7 +65,7 @@ def test_a_film_without_anything():
         ),
         (
             lambda film: edits.choose_candidate(film, "s1", "m1", ""),
-            "Running time 0:17:12, locked 0:00:00, music cues 0 (-1).",
+            "Running time 0:17:12, locked 0:00:00, music cues 0 (−1).",
         ),
     ],
 )

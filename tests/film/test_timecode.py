@@ -251,5 +251,5 @@ def test_there_is_no_label_before_zero_and_no_drop_frame_at_other_rates():
 def test_lengths_are_minutes_seconds_and_frames():
     assert format_length(0, Rate(25)) == "0:00:00"
     assert format_length(1565, Rate(25)) == "1:02:15"
-    assert format_length(-24, NTSC_24) == "-0:01:00"
+    assert format_length(-24, NTSC_24) == "−0:01:00"
     assert format_length(75 * 60 * 24, Rate(24)) == "75:00:00"

@@ -34,7 +34,10 @@ def test_counts():
 
 
 def test_numbers_of_any_length_are_told_in_a_few_signs():
-    assert shown_number(-1234) == "-1,234"
+    assert shown_number(-1234) == "−1,234"
+    assert shown_number(-3.5) == "−3.5"
+    assert shown_number(Fraction(-1, 3)) == "−1/3"
+    assert counted(-12, "frame") == "−12 frames"
     assert shown_number(Fraction(1, 3)) == "1/3"
     assert shown_number(0.25) == "0.25"
     for long in (10**5000, Fraction(1, 10**5000), Fraction(10**5000)):

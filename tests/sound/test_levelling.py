@@ -138,9 +138,9 @@ def test_what_can_t_be_reached_is_told_and_why(project, sounds):
     assert peaky.limit is Limit.WOULD_CLIP
     assert peaky.reached_lufs < levels.target_lufs
     assert PEAK_CEILING_DBTP - 0.1 <= peaky.speech.peak_dbtp + peaky.proposed_db <= PEAK_CEILING_DBTP
-    assert "Louder than that its peaks would go above -3 dBTP." in peaky.told
+    assert "Louder than that its peaks would go above −3 dBTP." in peaky.told
     assert (hiss.limit, hiss.proposed_db) == (Limit.TOO_NOISY, 2.0)
-    assert hiss.told == ("Nothing stands out of its noise of -20 dBFS, so its gain stays.",)
+    assert hiss.told == ("Nothing stands out of its noise of −20 dBFS, so its gain stays.",)
     assert (room.limit, room.proposed_db) == (Limit.NO_SPEECH, 1.0)
     assert clipped.limit is None
     assert clipped.told == (f"{clipped.speech.clipped_samples:,} samples of its recording are clipped.",)

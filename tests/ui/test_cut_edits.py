@@ -537,7 +537,7 @@ def test_a_gain_stops_at_its_ends(bench, told):
     for _ in range(25):
         do(bench, "cut-louder")
     assert content_now(bench).clips[0].sound.gain_db == 24
-    assert told.last == "A gain goes from -96 to 24 dB."
+    assert told.last == "A gain goes from −96 to 24 dB."
 
 
 def test_silenced_clips_get_their_own_sound_back(bench):

@@ -67,7 +67,7 @@ def test_a_change_is_told_done_undone_and_done_again(line, bench, qtbot):
     bench.session.do(lambda film: edits.set_aside(film, ["s2"]))
     assert line.figures == "0:13:12 running time · 0:00:00 locked"
     text = bench.session.stack.undoText()
-    effect = "Running time 0:13:12 (-0:04:00), locked 0:00:00 (-0:04:00)."
+    effect = "Running time 0:13:12 (−0:04:00), locked 0:00:00 (−0:04:00)."
     assert line.said == f"last change: {text[0].lower()}{text[1:]}. {effect}"
     bench.session.stack.undo()
     assert line.figures == "0:17:12 running time · 0:04:00 locked"
@@ -76,7 +76,7 @@ def test_a_change_is_told_done_undone_and_done_again(line, bench, qtbot):
     qtbot.waitUntil(lambda: line.said == told)
     bench.session.stack.redo()
     assert line.said.startswith(f"last change: {text[0].lower()}")
-    assert "(-0:04:00)" in line.said
+    assert "(−0:04:00)" in line.said
 
 
 def test_typing_back_to_what_was_there_is_not_an_undo(line, bench, qtbot):
@@ -96,9 +96,9 @@ def test_a_review_copy_is_told_too(line, bench):
 
 def test_music_and_cards_that_go_are_told(line, bench):
     bench.session.do(lambda film: edits.set_aside(film, ["s1"]))
-    assert "music cues 0 (-1)" in line.said
+    assert "music cues 0 (−1)" in line.said
     bench.session.do(lambda film: edits.set_aside(film, ["k2"]))
-    assert "cards 1 (-1)" in line.said
+    assert "cards 1 (−1)" in line.said
 
 
 def test_a_preview_stands_in_its_place(line, bench):

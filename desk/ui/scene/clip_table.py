@@ -12,6 +12,7 @@ from desk.film.media import MediaFacts
 from desk.film.model import Clip, Film, Scene, SoundKind, Spot
 from desk.film.problem import Facts, MediaTrouble
 from desk.film.timecode import format_length
+from desk.film.wording import true_minus
 from desk.ui.look.theme import Theme
 from desk.ui.scene.clip_facts import file_name, gain_text
 
@@ -228,7 +229,7 @@ def _clip_sound(clip: Clip, facts: Facts) -> Cell:
         words += f", {sign}{abs(float(sound.offset_seconds)):.3f} s"
     more = f"{path}, separate recording" if separate else "The sound of its own footage"
     if separate:
-        offset = f"{float(sound.offset_seconds):.3f} s"
+        offset = true_minus(f"{float(sound.offset_seconds):.3f} s")
         more += f"; {offset} into it belong to the first picture of the footage"
     if isinstance(known, MediaTrouble):
         return Cell(f"{words}, missing", "fault", f"{known.sentence} {known.advice}".strip())

@@ -107,9 +107,9 @@ class CutAsks(QObject):
         self._open(
             f"Gain of {name}, in dB",
             "Set the gain",
-            "0 as it was recorded, 6 about twice as high, -6 half.",
+            "0 as it was recorded, 6 about twice as high, −6 half.",
             functools.partial(self._take_gain, scene.id, ids),
-            f"{gain_of(scene, main):g}",
+            shown_number(gain_of(scene, main)),
         )
 
     def speed(self) -> None:

@@ -23,7 +23,7 @@ from desk.errors import EditError, FilmFileError
 from desk.film import edits
 from desk.film.edits import CopiedClips, Edit
 from desk.film.model import Film, Scene
-from desk.film.wording import counted, entry_name, sentence
+from desk.film.wording import counted, entry_name, sentence, shown_number
 from desk.ui.bench import Bench
 from desk.ui.cutting.keys.aim import (
     Kind,
@@ -176,7 +176,9 @@ class CutEdits(QObject):
             self.nudges.repeat(f"cut.gain.{key}", functools.partial(_louder, scene.id, chosen, by_db))
             and session.film is before
         ):
-            self.bench.messages.notice(f"A gain goes from {LEAST_GAIN_DB:g} to {MOST_GAIN_DB:g} dB.")
+            self.bench.messages.notice(
+                f"A gain goes from {shown_number(LEAST_GAIN_DB)} to {MOST_GAIN_DB:g} dB."
+            )
 
     def silence(self) -> None:
         """Silence the clips that are selected, or give them their sound back where all are silent."""

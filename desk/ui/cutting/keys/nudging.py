@@ -18,7 +18,7 @@ from desk.film.edits import Change, ChangeKind, Edit
 from desk.film.media import MediaFacts
 from desk.film.model import Film, Scene
 from desk.film.paths import content_paths
-from desk.film.wording import entry_name, sentence
+from desk.film.wording import entry_name, sentence, true_minus
 from desk.ui.bench import Bench
 from desk.ui.cutting.keys.aim import Kind, Thing, clip_at, nearest_cut, things
 from desk.ui.cutting.keys.grips import (
@@ -288,7 +288,8 @@ class CutNudges(QObject):
         if held is None:
             return
         content = self.bench.cut.content
-        by = f"{self._moved_frames:+,} frame{'' if abs(self._moved_frames) == 1 else 's'}"
+        moved = true_minus(f"{self._moved_frames:+,}")
+        by = f"{moved} frame{'' if abs(self._moved_frames) == 1 else 's'}"
         words = held.grip.value.removeprefix("the ") + (f" {by}" if self._moved_frames else "")
         with self._own_doing():
             self.bench.cut.attempt(
