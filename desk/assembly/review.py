@@ -1,6 +1,7 @@
 """Make an assembly: review copy, timeline file, chapters and manifest, all or nothing."""
 
 import contextlib
+import math
 import tempfile
 import time
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from pathlib import Path
 from desk.assembly.chapters import chapters_text, chapters_vtt
 from desk.assembly.copies import ASSEMBLING, claimed_number, kept_path, prepare_out, refuse_in_footage
 from desk.assembly.cue_sheet import cue_lines, cue_sheet_csv, cue_sheet_page
+from desk.assembly.levels import SceneLevels, scene_levels, sound_remarks
 from desk.assembly.manifest import manifest, used_paths
 from desk.assembly.planning import (
     NamesOfPieces,
@@ -20,6 +22,7 @@ from desk.assembly.planning import (
     rendering_kit,
 )
 from desk.assembly.speed import Run, SpeedFile
+from desk.assembly.stems import WrittenStem, clipped_remarks, write_stems
 from desk.assembly.survey import survey
 from desk.assembly.timeline import build_timeline
 from desk.assembly.timeline_file import relative_url, write_bundle, write_timeline
@@ -39,7 +42,7 @@ from desk.store.lock import hold
 from desk.store.project import OpenFilm, open_film
 from desk.store.save import save_film
 
-TOO_LOUD = "The mix is louder than full scale and distorts: lower the gains of its loudest scene."
+TOO_LOUD = "The sound is louder than full scale and distorts: lower the ceiling of the master."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +56,7 @@ class Order:
         full: The film's own size and finer encoding, rather than a review copy's.
         flat: Write the timeline file without nesting.
         bundle: Write the timeline file also as a bundle with its media.
+        stems: Write dialogue, music and effects of the whole film as WAV, before the master.
         program: Which ffmpeg.
         drawer: What draws cards.
         workers: How many pieces are made at once, or None for one a core.
@@ -66,6 +70,7 @@ class Order:
     full: bool = False
     flat: bool = False
     bundle: bool = False
+    stems: bool = False
     program: Program
     drawer: CardDrawer
     workers: int | None = None
@@ -83,6 +88,8 @@ class Assembly:
         layout: What is in it.
         made: What was made and what was there.
         problems: What deserves a look.
+        levels: How loud each scene is.
+        sound_remarks: What deserves a look in the sound, in sentences.
         notice: Why the copy could not be entered in the film, or "".
     """
 
@@ -92,6 +99,8 @@ class Assembly:
     layout: Layout
     made: Made
     problems: tuple[Problem, ...]
+    levels: tuple[SceneLevels, ...]
+    sound_remarks: tuple[str, ...]
     notice: str = ""
 
     @property
@@ -106,8 +115,8 @@ class Assembly:
 
     @property
     def is_too_loud(self) -> bool:
-        """Whether the mix is louder than full scale, so that it distorts."""
-        return self.made.peak > 1
+        """Whether the copy is louder than full scale, so that it distorts in spite of the master."""
+        return (self.made.sound.loudness.sample_peak_dbfs or -math.inf) > 0
 
 
 def assemble(
@@ -147,13 +156,17 @@ def assemble(
     kit = rendering_kit(
         found, store, full=order.full, program=order.program, drawer=order.drawer, workers=order.workers
     )
-    made = make_all(plan.picture, plan.sounds, kit, progress=_share(progress, 0.1, 0.95), cancel=cancel)
+    made = make_all(
+        plan.picture, plan.sounds, film.delivery, kit, progress=_share(progress, 0.1, 0.95), cancel=cancel
+    )
     progress(Progress("join", "Putting the copy together", 0.95))
-    copy, files, notice = _Writing(order, opened, plan, made, kit).write(cancel)
+    writing = _Writing(order, opened, plan, made, kit)
+    copy, files, notice = writing.write(cancel)
     seconds = time.monotonic() - begun_seconds
     run = Run(made_frames=_made_frames(plan, made, before), film_frames=copy.frames, seconds=seconds)
     SpeedFile(order.folder).note(plan.picture.size, kit.encoding, run)
     store.tidy()
+    levels = scene_levels(film, plan.layout, made)
     return Assembly(
         copy=copy,
         files=files,
@@ -161,6 +174,8 @@ def assemble(
         layout=plan.layout,
         made=made,
         problems=problems,
+        levels=levels,
+        sound_remarks=(*sound_remarks(film, levels, made), *clipped_remarks(writing.stems)),
         notice=notice,
     )
 
@@ -203,6 +218,7 @@ class _Writing:
         self._plan = plan
         self._made = made
         self._kit = kit
+        self.stems: tuple[WrittenStem, ...] = ()
 
     def write(self, cancel: CancelToken) -> tuple[ReviewCopy, tuple[Path, ...], str]:
         """Return the copy, its files, and why it is not entered in the film, or ""."""
@@ -219,8 +235,17 @@ class _Writing:
         staged = stage / "copy.mp4"
         frames = [placed.piece.frames for placed in self._plan.picture.placed]
         join_pieces(
-            self._made.pieces, frames, self._made.sound, finish, staged, self._kit.program, cancel=cancel
+            self._made.pieces,
+            frames,
+            self._made.sound.track,
+            finish,
+            staged,
+            self._kit.program,
+            cancel=cancel,
         )
+        if self._order.stems:
+            samples = film.rate.samples(layout.length_frames)
+            self.stems = write_stems(self._made.stems, samples, stage, cancel=cancel)
         with contextlib.ExitStack() as stack:
             now, notice = self._film_to_enter_in(stack)
             number, name = stack.enter_context(claimed_number(self._order.out, now.film))
@@ -272,6 +297,8 @@ class _Writing:
             made.append(stage / f"{name}.otioz")
             write_bundle(timeline, made[-1], {path: files[path] for path in used_paths(layout)})
         write_whole(made[1], chapters_vtt(film, layout).encode())
+        self.stems = tuple(stem.renamed(stage, name) for stem in self.stems)
+        made += [stage / stem.file for stem in self.stems]
         cue_sheet = self._cue_sheet(stage, name)
         made += cue_sheet
         told = {
@@ -282,7 +309,14 @@ class _Writing:
         }
         settings = {"include": self._order.include.value, "size": "full" if self._order.full else "review"}
         data = manifest(
-            film, layout, self._plan.picture, self._made, self._kit, facts_of_copy=told, settings=settings
+            film,
+            layout,
+            self._plan.picture,
+            self._made,
+            self._kit,
+            facts_of_copy=told,
+            settings=settings,
+            stems=[stem.told() for stem in self.stems],
         )
         write_whole(made[2], data)
         return made

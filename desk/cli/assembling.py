@@ -3,19 +3,27 @@
 import argparse
 from pathlib import Path
 
+from desk.assembly.levels import SceneLevels, shown_lufs
 from desk.assembly.review import TOO_LOUD, Assembly, Order, assemble
 from desk.cards import drawing
 from desk.cards.fonts import prepare_drawing
 from desk.cli.command import Command, add_folder, add_include, included
-from desk.cli.console import Words
+from desk.cli.console import Head, Words
 from desk.errors import AssemblyError, DeskError, UsageError
 from desk.ffmpeg.program import find_program
 from desk.files import resolved
-from desk.film.timecode import format_length
+from desk.film.timecode import format_label, format_length
 from desk.film.timing import Include
 from desk.film.wording import counted, entry_name
 from desk.jobs import Cancelled, CancelToken
 
+_LEVELS = (
+    Head("Scene"),
+    Head("LUFS", is_number=True),
+    Head("Voices in the mix", is_number=True),
+    Head("Music below, LU", is_number=True),
+    Head("Loudest at", is_number=True),
+)
 _LICENCE = "music.no-licence"
 _TAKE_DRAFTS = "--include all takes drafts too, --include slates a slate for each of them."
 
@@ -36,6 +44,11 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--bundle", action="store_true", help="write the timeline file also with all media in it, as .otioz"
     )
+    parser.add_argument(
+        "--stems",
+        action="store_true",
+        help="write dialogue, music and effects of the whole film too, each as 24-bit WAV before the master",
+    )
     parser.add_argument("--ffmpeg", metavar="PATH", help="another ffmpeg than the bundled one")
     parser.add_argument(
         "--workers", type=int, metavar="N", help="pieces made at once; by default one for each core"
@@ -53,6 +66,7 @@ def _run(asked: argparse.Namespace, words: Words, cancel: CancelToken) -> int:
         full=asked.size == "full",
         flat=asked.flat,
         bundle=asked.bundle,
+        stems=asked.stems,
         program=find_program(asked.ffmpeg),
         drawer=drawing,
         workers=asked.workers,
@@ -83,13 +97,42 @@ def _say_made(made: Assembly, words: Words) -> None:
     for entry_id, why in made.layout.left_out:
         words.say(f"Left out: {entry_name(made.film.entry(entry_id))}, {why}.")
     words.say(f"{counted(made.made.pieces_made, 'piece')} made, {made.made.pieces_found:,} already there.")
+    _say_sound(made, words)
     for problem in made.problems:
         if problem.code == _LICENCE:
             words.note(f"{problem.subject}: {problem.sentence}")
+    for remark in made.sound_remarks:
+        words.note(remark)
     if made.is_too_loud:
         words.note(f"{TOO_LOUD} Listen at a moderate level.")
     if made.notice:
         words.note(f"The copy is not entered in the film: {made.notice}")
+
+
+def _say_sound(made: Assembly, words: Words) -> None:
+    sound, target = made.made.sound, made.made.target
+    loudness, master = sound.loudness, sound.found.master
+    if loudness.integrated_lufs is None or loudness.true_peak_dbtp is None:
+        words.say("Sound: nothing is heard.")
+        return
+    words.say(
+        f"Sound: {shown_lufs(loudness.integrated_lufs)}, asked were {shown_lufs(target.integrated_lufs)} "
+        f"({target.name}); "
+        f"true peak {loudness.true_peak_dbtp:.1f} dBTP of {target.true_peak_dbtp:.1f} at most, "
+        f"range {loudness.range_lu:.1f} LU. The master changed the level by {master.gain_db:+.1f} dB."
+    )
+    rows = [(_levels_row(made, one), "") for one in made.levels]
+    if rows:
+        words.table(_LEVELS, rows)
+
+
+def _levels_row(made: Assembly, one: SceneLevels) -> list[str]:
+    film, frame = made.film, one.loudest_frame
+    label = ""
+    if frame is not None:
+        label = format_label(film.start_frames + frame, film.rate, drop_frame=film.drop_frame)
+    shown = (one.integrated_lufs, one.voices_lufs, one.music_below_voices_lu)
+    return [one.scene.number, *("-" if value is None else f"{value:.1f}" for value in shown), label or "-"]
 
 
 COMMAND = Command(

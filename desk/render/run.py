@@ -1,7 +1,6 @@
 """Make an assembly's picture and sound: what is there is used, the rest is made side by side."""
 
 import concurrent.futures
-import hashlib
 import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -10,15 +9,16 @@ from typing import Any
 
 from desk.errors import FfmpegError, OutputError
 from desk.ffmpeg.run import run
-from desk.film.fingerprint import fingerprint
-from desk.film.model import Size
+from desk.film.model import Delivery, Size
 from desk.film.rates import SAMPLE_RATE_HZ, Rate
 from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
+from desk.render.film_sound import FilmSound, Workshop, kept_loudness, make_film_sound
 from desk.render.graph import piece_arguments
 from desk.render.inputs import describe, piece_inputs
 from desk.render.kit import Kit
 from desk.render.plan import PicturePlan, Piece, piece_key
-from desk.sound.aac import CHUNK_PACKETS, PACKET_SAMPLES, QUALITY, Chunk, chunks, encode_chunk, join_chunks
+from desk.sound.loudness import Loudness
+from desk.sound.master import Target, target_of
 from desk.sound.plan import SceneSound, stem_key
 from desk.sound.reading import Samples
 from desk.sound.stems import LANES, Stem, mixed, stem_range, write_stem
@@ -26,6 +26,31 @@ from desk.sound.stems import LANES, Stem, mixed, stem_range, write_stem
 _WAIT_SECONDS = 0.1
 _SOUND_WEIGHT = 0.1
 """What a frame of sound costs beside a frame of picture, for the progress bar."""
+
+_SOUND_ROUNDS = 3
+"""How many times the sound is mostly gone through: measured, measured at its gain, encoded."""
+
+_BLOCK_SAMPLES = 10 * SAMPLE_RATE_HZ
+_MEASURED_LANES = ("dialogue", "music")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeStem:
+    """A stem, ready to be mixed.
+
+    Attributes:
+        scene: Id of the scene that it belongs to.
+        lane: Which lane of the scene.
+        start_sample: The sample of the film on which it starts; may be before the film's first.
+        stem: Its samples.
+        loudness: How loud it is; None for effects.
+    """
+
+    scene: str
+    lane: str
+    start_sample: int
+    stem: Stem
+    loudness: Loudness | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,27 +60,30 @@ class Made:
     Attributes:
         pieces: The file of each piece, in the order of the plan.
         keys: The name of each.
-        sound: The whole film's sound as AAC packets.
+        sound: The whole film's sound: its packets, what the master did, and how loud it is as decoded.
+        target: How loud it was to be.
+        stems: What it was mixed from.
         pieces_made: How many pieces of picture were made now.
         pieces_found: How many were there.
         sounds_made: How many stems and chunks of sound were made now.
         sounds_found: How many were there.
-        peak: Highest sample of the mix; above 1.0 it distorts.
     """
 
     pieces: tuple[Path, ...]
     keys: tuple[str, ...]
-    sound: Path
+    sound: FilmSound
+    target: Target
+    stems: tuple[MadeStem, ...]
     pieces_made: int
     pieces_found: int
     sounds_made: int
     sounds_found: int
-    peak: float
 
 
 def make_all(
     plan: PicturePlan,
     sounds: Sequence[SceneSound],
+    delivery: Delivery,
     kit: Kit,
     *,
     progress: ProgressListener,
@@ -68,6 +96,7 @@ def make_all(
     Args:
         plan: The picture.
         sounds: The sound of each scene.
+        delivery: How loud the film is to be.
         kit: What to work with.
         progress: Told how far it is, from several threads.
         cancel: Stops it.
@@ -78,7 +107,7 @@ def make_all(
         OutputError: when the disk is full.
         Cancelled: when stopped on request.
     """
-    return _Making(plan, sounds, kit, progress, cancel).run()
+    return _Making(plan, sounds, delivery, kit, progress, cancel).run()
 
 
 def needed_pieces(plan: PicturePlan, kit: Kit) -> dict[str, Piece]:
@@ -209,12 +238,14 @@ class _Making:
         self,
         plan: PicturePlan,
         sounds: Sequence[SceneSound],
+        delivery: Delivery,
         kit: Kit,
         progress: ProgressListener,
         cancel: CancelToken,
     ) -> None:
         self._plan = plan
         self._sounds = sounds
+        self._delivery = delivery
         self._kit = kit
         self._cancel = cancel
         self._stop = CancelToken()
@@ -227,9 +258,10 @@ class _Making:
             if stem_range(sound, lane, plan.rate)
         }
         picture = sum(piece.frames for piece in self._missing.values())
-        self._meter = _Meter(picture + _SOUND_WEIGHT * plan.frames, progress)
-        self._sounds_made = self._sounds_found = 0
-        self._peak = 0.0
+        self._sound_left = _SOUND_WEIGHT * plan.frames
+        self._meter = _Meter(picture + self._sound_left, progress)
+        self._stems_made = self._stems_found = 0
+        self._lock = threading.Lock()
         self._watched: set[concurrent.futures.Future[None]] = set()
 
     def run(self) -> Made:
@@ -248,11 +280,15 @@ class _Making:
         pieces = [pool.submit(self._piece, key, piece) for key, piece in longest_first]
         self._watched = set(pieces)
         self._wait(stems.values())
-        placed = [
-            (self._plan.rate.samples(self._sounds[index].start_frames), stem.result())
-            for (index, _), stem in stems.items()
-        ]
-        sound = self._sound(pool, placed, CHUNK_PACKETS)
+        made_stems = tuple(stem.result() for stem in stems.values())
+        target = target_of(self._delivery)
+        sound = make_film_sound(
+            [(made.start_sample - made.stem.start_sample, made.stem) for made in made_stems],
+            self._plan.rate.samples(self._plan.frames),
+            target,
+            self._delivery.compression,
+            Workshop(pool=pool, kit=self._kit, stop=self._stop, look=self._look, told=self._tell_sound),
+        )
         self._wait(pieces)
         pieces_made = [self._kit.store.find(key) for key in self._keys]
         paths = tuple(path for path in pieces_made if path is not None)
@@ -266,11 +302,12 @@ class _Making:
             pieces=paths,
             keys=self._keys,
             sound=sound,
+            target=target,
+            stems=made_stems,
             pieces_made=len(self._missing),
             pieces_found=len(set(self._keys)) - len(self._missing),
-            sounds_made=self._sounds_made,
-            sounds_found=self._sounds_found,
-            peak=self._peak,
+            sounds_made=self._stems_made + sound.chunks_made,
+            sounds_found=self._stems_found + sound.chunks_found,
         )
 
     def _wait(self, jobs: "Iterable[concurrent.futures.Future[Any]]") -> None:
@@ -299,82 +336,40 @@ class _Making:
 
     # -- sound
 
-    def _stem(self, index: int, lane: str, key: str) -> Stem:
+    def _stem(self, index: int, lane: str, key: str) -> MadeStem:
         sound, kit, rate = self._sounds[index], self._kit, self._plan.rate
         bounds = stem_range(sound, lane, rate)
         assert bounds is not None
         path = kit.store.find(key)
-        self._count(found=path is not None)
+        with self._lock:
+            self._stems_found += path is not None
+            self._stems_made += path is None
         if path is None:
 
             def write(part: Path) -> None:
                 write_stem(sound, lane, rate, kit.files, kit.media, part, cancel=self._stop)
 
             path = kit.store.make(key, ".f32", write)
-        return Stem(path, bounds[0])
+        stem = Stem(path, bounds[0])
 
-    def _sound(
-        self,
-        pool: concurrent.futures.ThreadPoolExecutor,
-        stems: Sequence[tuple[int, Stem]],
-        chunk_packets: int,
-    ) -> Path:
-        """Return the film's sound as one stream of packets."""
-        samples = self._plan.rate.samples(self._plan.frames)
-        slots = threading.Semaphore(self._kit.workers + 1)
-        jobs: list[concurrent.futures.Future[tuple[int, str, Path]]] = []
-        for chunk in chunks(self._measured(stems, samples), chunk_packets):
-            # Only so many chunks are held at once, however long the film is.
-            while not slots.acquire(timeout=_WAIT_SECONDS):
-                self._wait(job for job in jobs if job.done())
-                self._look()
-            job = pool.submit(self._chunk, chunk)
-            job.add_done_callback(lambda _: slots.release())
-            jobs.append(job)
-        self._wait(jobs)
-        parts = [job.result() for job in jobs]
-        key = fingerprint(["sound", self._kit.program.version, [name for _, name, _ in parts]])
-        found = self._kit.store.find(key)
-        if found:
-            return found
-        agreed = True
+        def blocks() -> Iterator[Samples]:
+            # As if it were a film of its own.
+            for block in mixed([(-bounds[0], stem)], bounds[1] - bounds[0], _BLOCK_SAMPLES):
+                self._stop.check()
+                yield block
 
-        def write(part: Path) -> None:
-            nonlocal agreed
-            agreed = join_chunks(
-                [(first, path) for first, _, path in parts], part, self._kit.program, cancel=self._stop
-            )
-            if not agreed:
-                part.touch()
+        is_measured = lane in _MEASURED_LANES
+        return MadeStem(
+            scene=sound.scene,
+            lane=lane,
+            start_sample=rate.samples(sound.start_frames) + bounds[0],
+            stem=stem,
+            loudness=kept_loudness(["stem", key], blocks, kit) if is_measured else None,
+        )
 
-        path = self._kit.store.make(key, ".m4a", write)
-        if agreed:
-            return path
-        path.unlink()
-        return self._sound(pool, stems, samples // PACKET_SAMPLES + 1)
-
-    def _measured(self, stems: Sequence[tuple[int, Stem]], samples: int) -> Iterator[Samples]:
-        for block in mixed(stems, samples, 10 * PACKET_SAMPLES * 48):
-            self._peak = max(self._peak, float(abs(block).max(initial=0)))
-            yield block
-
-    def _chunk(self, chunk: Chunk) -> tuple[int, str, Path]:
-        digest = hashlib.blake2b(chunk.samples.tobytes(), digest_size=16).hexdigest()
-        key = fingerprint(["chunk", digest, self._kit.program.version, QUALITY])
-        path = self._kit.store.find(key)
-        self._count(found=path is not None)
-        if path is None:
-
-            def write(part: Path) -> None:
-                encode_chunk(chunk, self._kit.program, part, cancel=self._stop)
-
-            path = self._kit.store.make(key, ".aac", write)
-        frames = len(chunk.samples) * self._plan.rate.fraction / SAMPLE_RATE_HZ
-        self._meter.add(_SOUND_WEIGHT * float(frames), "sound", "Encoding the sound")
-        return chunk.first_packet, key, path
-
-    def _count(self, *, found: bool) -> None:
-        if found:
-            self._sounds_found += 1
-        else:
-            self._sounds_made += 1
+    def _tell_sound(self, samples: int, text: str) -> None:
+        frames = float(samples * self._plan.rate.fraction / SAMPLE_RATE_HZ)
+        with self._lock:
+            share = min(self._sound_left, _SOUND_WEIGHT * frames / _SOUND_ROUNDS)
+            self._sound_left -= share
+        self._meter.add(share, "sound", text)

@@ -6,11 +6,11 @@ after a packet for which both took the same window, and best after one that both
 as FFmpeg's encoder at constant quality mostly does.
 """
 
-import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import av
 import numpy as np
 
 from desk.errors import FfmpegError
@@ -24,14 +24,13 @@ PACKET_SAMPLES = 1024
 PRIMING_SAMPLES = 1024
 """The encoder's delay: its first packet stands before the first sample."""
 
-CHUNK_PACKETS = 1400
-"""About 30 s."""
+LAP_PACKETS = 16
+"""By how much a chunk laps into each of its neighbours."""
 
 QUALITY = "1.3"
 """FFmpeg's scale for its AAC encoder; about 200 kbit/s for music in stereo."""
 
 _HEADER_BYTES = 7
-_LAP_PACKETS = 16
 _FIRST_SURE = 2
 """A chunk's first packets know nothing of what was before, and its last ones nothing of what follows."""
 
@@ -47,32 +46,6 @@ class Chunk:
 
     samples: Samples
     first_packet: int
-
-
-def chunks(blocks: Iterator[Samples], chunk_packets: int = CHUNK_PACKETS) -> Iterator[Chunk]:
-    """Cut a film's sound into chunks; memory holds one and a block.
-
-    Args:
-        blocks: The film's sound in blocks of any length.
-        chunk_packets: How many packets a chunk has, without its laps; more than two laps.
-    """
-    lap = _LAP_PACKETS * PACKET_SAMPLES
-    length = chunk_packets * PACKET_SAMPLES
-    held: list[Samples] = []
-    first = count = 0  # where the held samples start, and how many they are
-    for index in itertools.count():
-        end = (index + 1) * length + lap
-        while first + count < end and (block := next(blocks, None)) is not None:
-            held.append(block)
-            count += len(block)
-        samples = np.concatenate(held) if held else np.zeros((0, 2), np.float32)
-        last = first + count <= end
-        yield Chunk(samples if last else samples[: end - first], first // PACKET_SAMPLES)
-        if last:
-            return
-        keep = (index + 1) * length - lap
-        held = [samples[keep - first :]]
-        first, count = keep, len(held[0])
 
 
 def encode_chunk(chunk: Chunk, program: Program, target: Path, *, cancel: CancelToken) -> None:
@@ -134,6 +107,31 @@ def join_chunks(
     finally:
         bare.unlink(missing_ok=True)
     return True
+
+
+def decoded_track(path: Path, samples: int) -> Iterator[Samples]:
+    """Give a track as a player hears it: without the encoder's priming, and so many samples.
+
+    Args:
+        path: What `join_chunks` wrote.
+        samples: How long the sound was before it was encoded.
+
+    Raises:
+        FfmpegError: when it can't be decoded.
+    """
+    skip, left = PRIMING_SAMPLES, samples
+    try:
+        with av.open(str(path)) as container:
+            for frame in container.decode(container.streams.audio[0]):
+                block = frame.to_ndarray().T.astype(np.float32, copy=False)[skip:][:left]
+                skip = max(0, skip - frame.samples)
+                left -= len(block)
+                if len(block):
+                    yield block
+    except av.FFmpegError as error:
+        raise FfmpegError(
+            "The encoded sound can't be read back.", advice="Assemble again.", detail=str(error)
+        ) from error
 
 
 def joined_packets(parts: Sequence[tuple[int, list[bytes]]]) -> list[bytes] | None:

@@ -45,7 +45,10 @@ _GROUP_SAMPLES = 16
 _GROUPS_AT_ONCE = 16
 """Products of more than this are shared out to threads by numpy's library, which costs more than it saves."""
 
-_FRAME_SAMPLES = 8192
+FRAME_SAMPLES = 8192
+"""Work is done in frames of so many samples. Sound that is cut into parts is limited as if it were not where
+each begins on such a frame, and so much earlier that the gain has come back."""
+
 _HOLD_SAMPLES = _HALF_TAPS
 _BOX_SAMPLES = round(LOOK_AHEAD_SECONDS / 2 * SAMPLE_RATE_HZ)
 _LOOK_SAMPLES = 2 * _BOX_SAMPLES
@@ -89,11 +92,11 @@ class Limiter:
         for frame in self._frames(blocks):
             gains_db = self._gains_db(self._needed_db(frame))
             joined = np.concatenate([waiting, frame])
-            made, waiting = joined[:_FRAME_SAMPLES], joined[_FRAME_SAMPLES:]
+            made, waiting = joined[:FRAME_SAMPLES], joined[FRAME_SAMPLES:]
             if gains_db is not None:
                 made = made * (10 ** (gains_db / 20)).astype(np.float32)[:, None]
             made = made[max(0, -at) : max(0, self._samples - at)]
-            at += _FRAME_SAMPLES
+            at += FRAME_SAMPLES
             if len(made):
                 yield made
 
@@ -105,19 +108,17 @@ class Limiter:
             held.append(block)
             count += len(block)
             self._samples += len(block)
-            if count >= _FRAME_SAMPLES:
+            if count >= FRAME_SAMPLES:
                 joined = np.concatenate(held)
-                whole = count - count % _FRAME_SAMPLES
-                for start in range(0, whole, _FRAME_SAMPLES):
-                    yield joined[start : start + _FRAME_SAMPLES]
+                whole = count - count % FRAME_SAMPLES
+                for start in range(0, whole, FRAME_SAMPLES):
+                    yield joined[start : start + FRAME_SAMPLES]
                 held, count = [joined[whole:]], count - whole
         if self._samples:
-            left = np.concatenate(
-                [*held, np.zeros((-(count + _LAG_SAMPLES) % _FRAME_SAMPLES, 2), np.float32)]
-            )
+            left = np.concatenate([*held, np.zeros((-(count + _LAG_SAMPLES) % FRAME_SAMPLES, 2), np.float32)])
             left = np.concatenate([left, np.zeros((_LAG_SAMPLES, 2), np.float32)])
-            for start in range(0, len(left), _FRAME_SAMPLES):
-                yield left[start : start + _FRAME_SAMPLES]
+            for start in range(0, len(left), FRAME_SAMPLES):
+                yield left[start : start + FRAME_SAMPLES]
 
     def _needed_db(self, frame: Samples) -> _Gains | None:
         """Return the gain needed at each sample, half the taps later than the frame; None for none."""
@@ -132,7 +133,7 @@ class Limiter:
         parts = np.lib.stride_tricks.sliding_window_view(joined, len(_GROUP_TAPS), axis=0)
         parts = parts[1::_GROUP_SAMPLES][loud].reshape(-1, 2 * _GROUPS_AT_ONCE, len(_GROUP_TAPS))
         between = np.abs(parts @ _GROUP_TAPS).reshape(len(loud), 2 * _PHASES, _GROUP_SAMPLES)
-        levels = np.zeros((_FRAME_SAMPLES // _GROUP_SAMPLES, _GROUP_SAMPLES))
+        levels = np.zeros((FRAME_SAMPLES // _GROUP_SAMPLES, _GROUP_SAMPLES))
         levels[loud] = between.max(axis=1)
         if levels.max() <= self._limit:
             return None
@@ -144,7 +145,7 @@ class Limiter:
         if needed_db is None:
             if self._released_db == 0 and all(window.is_at_rest for window in windows):
                 return None
-            needed_db = np.zeros(_FRAME_SAMPLES)
+            needed_db = np.zeros(FRAME_SAMPLES)
         held = self._held.lowest(needed_db)
         released = held - _SLOPES_DB
         released[0] = min(released[0], self._released_db)
@@ -215,4 +216,4 @@ _REACH_GROUPS = 1 + 2 * _HALF_TAPS // _GROUP_SAMPLES
 _MOST_RISE = float(np.abs(_interpolator()).sum(axis=1).max())
 """No place between samples is higher than the highest of them by more than this."""
 
-_SLOPES_DB = _SLOPE_DB * np.arange(_FRAME_SAMPLES)
+_SLOPES_DB = _SLOPE_DB * np.arange(FRAME_SAMPLES)

@@ -5,6 +5,7 @@ Momentary loudness is that of 400 ms, short-term of 3 s, a value each 100 ms; in
 samples too.
 """
 
+import itertools
 import math
 import struct
 from collections.abc import Iterable, Iterator
@@ -191,6 +192,18 @@ def within(levels: Levels, start_seconds: float, end_seconds: float) -> Levels:
     # Value i is that of the block from step i - 3 to step i + 1.
     first = math.ceil(round(start_seconds / STEP_SECONDS, 6)) + MOMENTARY_STEPS - 1
     return levels[max(0, first) : max(0, math.floor(round(end_seconds / STEP_SECONDS, 6)))]
+
+
+def momentary(samples: Samples) -> Levels:
+    """Return the momentary loudness of stereo sound alone, which is quicker: a value each 100 ms.
+
+    Args:
+        samples: The sound.
+    """
+    blocks = (samples[at : at + _BLOCK_SAMPLES] for at in range(0, len(samples), _BLOCK_SAMPLES))
+    frames = filtered(blocks, [("ebur128", "metadata=1:peak=none")])
+    whole = itertools.islice(frames, len(samples) // STEP_SAMPLES)
+    return np.array([max(NOTHING_LUFS, float(frame.metadata["lavfi.r128.M"])) for frame in whole], np.float32)
 
 
 class Meter:

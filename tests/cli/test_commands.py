@@ -321,6 +321,7 @@ class TestAssemble:
             "Review copy 1, 0:04:21: copies/first/the-unprinted-ticket-review-001.mp4",
             "Left out: card “Credits”, the card is empty.",
             "5 pieces made, 0 already there.",
+            "asked were -14.0 LUFS (online); true peak",
         )
         assert said.err == ""
         folder = desk.folder / "copies" / "first"

@@ -146,7 +146,7 @@ def test_below_the_absolute_gate_nothing_counts():
 @pytest.mark.parametrize("seed", [1, 2])
 def test_as_the_formulas_and_another_program_find_it(seed):
     """Our own reading of BS.1770-4 within 0.02 LU, pyloudnorm within 0.1 LU."""
-    sound = film_like(24, seed)
+    sound = film_like(40, seed)
     found = measure(in_blocks(sound))
     levels = block_levels(sound, 0.4)
     assert found.integrated_lufs == pytest.approx(gated_level(levels), abs=0.02)
@@ -156,7 +156,7 @@ def test_as_the_formulas_and_another_program_find_it(seed):
     assert found.integrated_lufs == pytest.approx(other, abs=0.1)
     heard = levels > -80
     assert found.momentary_lufs[3:][heard] == pytest.approx(levels[heard], abs=0.05)
-    assert found.range_lu == pytest.approx(loudness_range(sound), abs=0.3)
+    assert found.range_lu == pytest.approx(loudness_range(sound), abs=0.5)
     part = sound[:100_000]
     assert measure(in_blocks(part)).true_peak_dbtp == pytest.approx(true_peak_db(part), abs=0.3)
     loudest = found.loudest_seconds

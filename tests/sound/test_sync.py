@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from desk.ffmpeg.program import find_program
-from desk.film.model import Candidate, ClipSound, Cue, Size, SoundKind
+from desk.film.model import Candidate, ClipSound, Cue, Delivery, Size, SoundKind
 from desk.film.rates import SAMPLE_RATE_HZ, Rate
 from tests.making import find_beeps, make_numbered, read_pictures, read_sound, run_ffmpeg, system_ffmpeg
 from tests.render.films import (
@@ -31,6 +31,9 @@ from tests.sound.signals import lag_samples, level_db, low_noise, write_sound
 pytestmark = pytest.mark.ffmpeg
 
 OWN = ClipSound()
+SOFT = Delivery(integrated_lufs=-23)
+"""So soft that the master's gain is all that it does."""
+
 MOST_SECONDS = 0.001
 SIZE = (128, 72)
 
@@ -235,6 +238,12 @@ def test_separate_recordings_leads_and_speeds_stay_in_step(project, program, fol
     assert_in_step(made.files[0], film, str(program.path))
 
 
+def master_gain_db(made):
+    """Return by how much the master changed the level, of a film that it did not limit."""
+    assert made.made.sound.found.reduction_db == 0
+    return made.made.sound.found.master.gain_db
+
+
 @pytest.mark.parametrize("rate", [Rate(24000, 1001), Rate(30000, 1001)], ids=str)
 def test_the_coded_copy_holds_the_mix_where_it_belongs(project, program, folder, tmp_path, rate):
     """What readers decode at the end is in step to a tenth of a ms, at the level that it has to have."""
@@ -251,14 +260,16 @@ def test_the_coded_copy_holds_the_mix_where_it_belongs(project, program, folder,
         rate,
         scene(clip(picture, 1, 60, sound=first), clip(picture, 3, 50, sound=second)),
         scene(clip(picture, 2, 70), cues=(Cue(id="m1", length_frames=70, candidates=(music,), chosen="a1"),)),
+        delivery=SOFT,
     )
-    copy = run_assembly(project, program, film).files[0]
+    made = run_assembly(project, program, film)
+    copy = made.files[0]
     raw = run_ffmpeg("-i", copy, "-map", "0:a", "-f", "f32le", "pipe:1", ffmpeg=str(program.path))
     for heard in (sound_of(copy), np.frombuffer(raw, np.float32).reshape(-1, 2)):
         for start, source, seconds, gain in ((0, one, 1, 0), (60, two, 3, -6), (110, two, 5, -12)):
             at, count = rate.samples(start) + 4800, rate.samples(40)
             place = seconds * SAMPLE_RATE_HZ + 4800
-            wanted = source[place : place + count] * 10 ** (gain / 20)
+            wanted = source[place : place + count] * 10 ** ((gain + master_gain_db(made)) / 20)
             part = heard[at : at + count]
             assert abs(lag_samples(part, wanted)) < 5
             assert level_db(part) == pytest.approx(level_db(wanted), abs=0.2)
@@ -271,13 +282,19 @@ def test_footage_without_sound_and_with_six_channels(project, program, tmp_path)
     six = low_noise(2, seed=4, channels=6, level=0.1)
     codec = ("-c:a", "pcm_s24le")
     surround = write_sound(tmp_path / "six.mov", six, layout="5.1", codec=codec, picture=picture)
-    film = make_film(rate, scene(clip(picture, 0, 25, sound=OWN), clip(surround, 0, 25, sound=OWN)))
-    heard = sound_of(run_assembly(project, program, film).files[0])
+    film = make_film(
+        rate,
+        scene(clip(picture, 0, 25, sound=OWN), clip(surround, 0, 25, sound=OWN)),
+        delivery=Delivery(integrated_lufs=-20),
+    )
+    made = run_assembly(project, program, film)
+    heard = sound_of(made.files[0])
     assert level_db(heard[2000 : rate.samples(25) - 2000]) < -80
     left, right, centre, _, back_left, back_right = six.T
     wanted = np.stack(
         [left + 0.70711 * (centre + back_left), right + 0.70711 * (centre + back_right)], axis=1
     )
+    wanted *= 10 ** (master_gain_db(made) / 20)
     part, inner = heard[rate.samples(25) :][: rate.samples(25)], slice(2000, -4000)
     for side in (0, 1):
         source, found = wanted[: len(part), side : side + 1][inner], part[inner, side : side + 1]

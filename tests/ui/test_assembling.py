@@ -324,7 +324,9 @@ def test_the_dialog_says_what_was_made(bench, assembling, qtbot, opener):
 @pytest.mark.ffmpeg
 def test_a_mix_that_distorts_is_told(bench, assembling, bar, qtbot):
     made = assembled(qtbot, assembling, wishes(bench))
-    loud = dataclasses.replace(made, made=dataclasses.replace(made.made, peak=1.2))
+    loudness = dataclasses.replace(made.made.sound.loudness, sample_peak_dbfs=0.4)
+    sound = dataclasses.replace(made.made.sound, loudness=loudness)
+    loud = dataclasses.replace(made, made=dataclasses.replace(made.made, sound=sound))
     assembling.made.emit(loud)
     assert "louder than full scale" in bar.result.text()
     dialog = MadeDialog(bench, loud)
