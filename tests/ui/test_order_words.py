@@ -6,7 +6,19 @@ from fractions import Fraction
 import pytest
 
 from desk.film import edits
-from desk.film.model import Candidate, Card, CardKind, Cue, Film, Join, JoinKind, Motion, Rights
+from desk.film.model import (
+    Candidate,
+    Card,
+    CardKind,
+    CreditBlock,
+    CreditRow,
+    Cue,
+    Film,
+    Join,
+    JoinKind,
+    Motion,
+    Rights,
+)
 from desk.film.timing import JoinRoom
 from desk.ui.order.facts import FactsCache, cue_words, facts_of, spread
 from desk.ui.order.gaps import Stroke, Tone, join_gap, most_of
@@ -165,6 +177,17 @@ def test_pictures_are_spread_over_the_scene():
         ),
         (Card(id="k"), ""),
         (Card(id="k", picture="a.png"), "a picture"),
+        (Card(id="k", name="The late ferry", lines=("The Late Ferry", "a film")), "a film"),
+        (Card(id="k", name="The Late Ferry", lines=("The Late Ferry",)), ""),
+        (
+            Card(
+                id="k",
+                name="Players",
+                kind=CardKind.CREDITS,
+                credits=(CreditBlock(heading="Players", rows=(CreditRow(role="Ida", names=("M. Holm",)),)),),
+            ),
+            "Ida M. Holm",
+        ),
     ],
 )
 def test_a_card_is_told_by_its_first_line(card, detail):

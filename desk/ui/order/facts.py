@@ -163,14 +163,22 @@ def _card_facts(card: Card, film: Film) -> EntryFacts:
 
 
 def _card_line(card: Card) -> str:
-    """Return the one line that stands for a card: its first words, else how it moves."""
-    if line := next((line.strip() for line in card.lines if line.strip()), ""):
-        return line
+    """Return the one line that stands for a card: its first words, else how it moves.
+
+    A first line or heading that only says the card's name again is left out: the name stands before it.
+    """
+    name = kind_name(card).strip().casefold()
+    if lines := [line.strip() for line in card.lines if line.strip()]:
+        return next((line for line in lines[lines[0].casefold() == name :]), "")
     if is_empty(card):
         return ""
     if card.motion is Motion.ROLL:
         return f"roll, {card.roll_px} px a frame"
-    return _on_one_line(card_text(card)) or "a picture"
+    text = _on_one_line(card_text(card))
+    heading = _on_one_line(card.credits[0].heading) if card.credits else ""
+    if heading and heading.casefold() == name:
+        return text[len(heading) :].strip()
+    return text or "a picture"
 
 
 def _untold(cue: Cue) -> str:
