@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from desk.film.model import Size
 from desk.ui.look.theme import Theme
+from desk.ui.viewer.meters import DeliveryNow, LevelMeter
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.player_keys import press_player_key
@@ -14,7 +15,7 @@ from desk.ui.viewer.transport import Transport
 _SHOWN_MS = 2500
 """So long the transport stays after the pointer was moved."""
 
-_BAR_PX = (640, 48)
+_BAR_PX = (640, 92)
 _WHO = "full view"
 
 
@@ -30,11 +31,12 @@ class FullView(QWidget):
     Attributes:
         picture: The picture.
         transport: What it is played with.
+        meter: How loud it is.
     """
 
     left = Signal()
 
-    def __init__(self, player: Player, theme: Theme, parent: QWidget) -> None:
+    def __init__(self, player: Player, delivery: DeliveryNow, theme: Theme, parent: QWidget) -> None:
         super().__init__(parent, Qt.WindowType.Window | Qt.WindowType.FramelessWindowHint)
         self._player = player
         self.setWindowTitle("Full view")
@@ -47,9 +49,12 @@ class FullView(QWidget):
         self._bar.setProperty("kind", "panel")
         self._bar.setMouseTracking(True)
         self.transport = Transport(player, theme, self._bar, is_full=True)
+        self.meter = LevelMeter(player.metering, delivery, theme, self._bar)
         inside = QVBoxLayout(self._bar)
         inside.setContentsMargins(12, 8, 12, 8)
+        inside.setSpacing(8)
         inside.addWidget(self.transport)
+        inside.addWidget(self.meter)
         page = QVBoxLayout(self)
         page.setContentsMargins(0, 0, 0, 0)
         page.addWidget(self.picture)

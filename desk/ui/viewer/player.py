@@ -15,6 +15,7 @@ from desk.ui.viewer.clock import Now
 from desk.ui.viewer.course import Course
 from desk.ui.viewer.decoding import Decoding
 from desk.ui.viewer.kits import Kits, Showings
+from desk.ui.viewer.metering import Metering
 from desk.ui.viewer.pictures import MakeMaker, Picture
 from desk.ui.viewer.playing import MakeOutput, Playing
 from desk.ui.viewer.sides import CutLook
@@ -46,6 +47,7 @@ class Player(QObject):
     Attributes:
         kits: What pieces are made with.
         playing: Plays; tells what was dropped and how loud it is.
+        metering: What the meters show of it.
     """
 
     subject_changed = Signal()
@@ -81,6 +83,7 @@ class Player(QObject):
         self._decoding = Decoding(self.kits, make_maker or Showings(bench.proxies), self)
         self._stills = Stills(bench, self._stage, self._decoding, self)
         self.playing = Playing(self._decoding, self, make_output=make_output, now=now)
+        self.metering = Metering(self.playing, self, now=now)
         self._frame = self._stage.playhead()
         self._return_to: int | None = None
         self._until: int | None = None
@@ -295,6 +298,7 @@ class Player(QObject):
         """Stop, and end all threads."""
         self._stills.close()
         self._seeking.stop()
+        self.metering.follow(False)
         self.playing.close()
         self._decoding.close()
         self.kits.close()
@@ -312,6 +316,7 @@ class Player(QObject):
         self.playing.showed.connect(self._stills.put)
         self.playing.reached.connect(self._move)
         self.playing.ended.connect(self._on_ended)
+        self.played.connect(self.metering.follow)
 
     def _cuts(self) -> tuple[int, ...]:
         subject = self.subject

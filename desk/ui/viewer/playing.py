@@ -13,6 +13,7 @@ from desk.sound.reading import Samples
 from desk.ui.viewer.clock import Clock, MachineClock, Now, SoundClock
 from desk.ui.viewer.course import Course
 from desk.ui.viewer.decoding import Decoding
+from desk.ui.viewer.live_levels import LiveLevels
 from desk.ui.viewer.pictures import Run
 from desk.ui.viewer.sound_feed import SoundFeed
 from desk.ui.viewer.sound_output import SoundOutput, open_output
@@ -43,8 +44,9 @@ _TAIL_SAMPLES = SAMPLE_RATE_HZ // 2
 class Playing(QObject):
     """Plays one course at a time.
 
-    Without a sound device, or when it goes away, the machine's clock sets the pace. A picture that is not
-    ready while it is on is never shown afterwards: it counts as dropped.
+    Without a sound device, or when it goes away, the machine's clock sets the pace; the sound is read all the
+    same, for the meters. A picture that is not ready while it is on is never shown afterwards: it counts as
+    dropped.
 
     Signals:
         showed: A `Picture` is on now.
@@ -79,6 +81,8 @@ class Playing(QObject):
         self._is_muted = False
         self._run: Run | None = None
         self._clock: Clock | None = None
+        self._levels: LiveLevels | None = None
+        self._taken_samples = self._heard_samples = 0
         self._tail_left = 0
         self._shown_step = -1
         self._seen_step = -1
@@ -111,9 +115,19 @@ class Playing(QObject):
         return self._is_muted
 
     @property
+    def heard_samples(self) -> int:
+        """How many samples had gone by when it was last looked what is due; the clock is not asked again."""
+        return self._heard_samples
+
+    @property
     def heard_seconds(self) -> float:
         """How much has gone by since it began, by the clock that sets the pace."""
         return self._clock.samples() / SAMPLE_RATE_HZ if self._clock else 0.0
+
+    @property
+    def levels(self) -> LiveLevels | None:
+        """How loud what is played is, or was last, before the volume; None when nothing was played yet."""
+        return self._levels
 
     def set_volume(self, volume: float) -> None:
         """Play louder or softer.
@@ -148,8 +162,10 @@ class Playing(QObject):
         self._shown_step = self._seen_step = -1
         self._deadline = self._now() + _PATIENCE_SECONDS
         self._decoding.play(self._run)
-        if self._is_output_open():
-            self._feed.start(functools.partial(_sound, subject, course))
+        self._is_output_open()
+        self._levels = LiveLevels()
+        self._taken_samples = self._heard_samples = 0
+        self._feed.start(functools.partial(_sound, subject, course, self._levels))
         self._timer.start(_LEAST_MS)
 
     def resize(self, width_px: int, height_px: int) -> None:
@@ -197,10 +213,14 @@ class Playing(QObject):
     def _give_sound(self) -> None:
         output = self._output
         if output is None:
+            # Nobody hears it, but the meters go on.
+            passed = self.heard_samples - self._taken_samples
+            self._taken_samples += len(self._feed.take(max(0, passed)))
             return
         # Asked once: a device that plays on meanwhile always has room for a little more.
         room = output.room_samples()
         samples = self._feed.take(room)
+        self._taken_samples += len(samples)
         if len(samples):
             output.give(samples)
             room -= len(samples)
@@ -218,7 +238,6 @@ class Playing(QObject):
         if self._output is not None:
             self._output.close()
         self._output = None
-        self._feed.stop()
         if self._clock is not None:
             self._clock = MachineClock(self._clock.samples(), self._now)
 
@@ -263,7 +282,7 @@ class Playing(QObject):
         assert run is not None
         assert clock is not None
         course = run.course
-        sample = clock.samples()
+        sample = self._heard_samples = clock.samples()
         step = course.step(sample)
         if course.steps is not None and step >= course.steps:
             self.dropped += course.steps - 1 - self._shown_step
@@ -284,5 +303,5 @@ class Playing(QObject):
             self.reached.emit(course.frame(step))
 
 
-def _sound(subject: Subject, course: Course) -> Generator[Samples]:
-    return course.sound(subject.track, subject.files, subject.media)
+def _sound(subject: Subject, course: Course, levels: LiveLevels) -> Generator[Samples]:
+    return levels.through(course.sound(subject.track, subject.files, subject.media))

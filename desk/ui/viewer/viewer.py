@@ -7,12 +7,13 @@ from PySide6.QtGui import QCloseEvent, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from desk.film.media import MediaFacts
-from desk.film.model import Size
+from desk.film.model import Delivery, Size
 from desk.film.wording import counted, entry_name, sentence
 from desk.render.showing import Origin
 from desk.ui.bench import Bench
 from desk.ui.elided import ElidedLabel
 from desk.ui.viewer.full_view import FullView
+from desk.ui.viewer.meters import LevelMeter
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.pictures import Picture
 from desk.ui.viewer.piece_making import PieceMaking
@@ -42,6 +43,7 @@ class Viewer(QWidget):
         pieces: Makes the pieces of what is shown, and tells which are there.
         picture: The picture.
         transport: What it is played with.
+        meter: How loud it is.
         readouts: Where it stands, in figures.
         full_view: The picture over a whole screen, or None.
     """
@@ -60,6 +62,7 @@ class Viewer(QWidget):
         self.pieces = PieceMaking(bench, self.player, self)
         self.picture = PictureView(bench.theme, self)
         self.transport = Transport(self.player, bench.theme, self)
+        self.meter = LevelMeter(self.player.metering, self._delivery, bench.theme, self)
         self.readouts = Readouts(self.player, self)
         self.full_view: FullView | None = None
         self.scene_button, self.film_button = QPushButton(self), QPushButton("Whole film", self)
@@ -90,7 +93,7 @@ class Viewer(QWidget):
         if self.full_view is not None:
             self.full_view.close()
             return
-        self.full_view = FullView(self.player, self._bench.theme, self.window())
+        self.full_view = FullView(self.player, self._delivery, self._bench.theme, self.window())
         self.full_view.left.connect(self._on_full_view_left)
         self._show_everywhere()
         self.full_view.open_on(self.screen())
@@ -132,6 +135,7 @@ class Viewer(QWidget):
         page.addLayout(head)
         page.addWidget(self.picture, 1)
         page.addWidget(self.transport)
+        page.addWidget(self.meter)
         page.addWidget(self.readouts)
 
     def _follow(self) -> None:
@@ -142,6 +146,7 @@ class Viewer(QWidget):
         player.played.connect(self._on_played)
         self.pieces.failed.connect(self._bench.messages.refusal)
         self._bench.media.changed.connect(self._show_everywhere)
+        self._bench.session.changed.connect(self.meter.tell)
         self.picture.resized.connect(self._on_resized)
         self.picture.installEventFilter(self)
         self.scene_button.clicked.connect(player.show_scene)
@@ -178,6 +183,9 @@ class Viewer(QWidget):
         self.picture.set_shape(subject.film.size)
         if not subject.frames:
             self._show_picture(None)
+
+    def _delivery(self) -> Delivery:
+        return self._bench.session.film.delivery
 
     def _on_played(self) -> None:
         self._show_state(self.player.picture)
