@@ -101,11 +101,14 @@ class Driver:
         target: QWidget,
         end: Callable[[], QPoint],
         on_the_way: Callable[[], None] | None = None,
+        *,
+        held: str = "",
     ) -> None:
-        """Drag from a place in one widget to a place in another."""
+        """Drag from a place in one widget to a place in another, with a key held such as `ctrl`."""
         begin = self.ask(lambda: source.mapToGlobal(start()))
         until = self.ask(lambda: target.mapToGlobal(end()))
-        _xdotool("mousemove", str(begin.x()), str(begin.y()), "mousedown", "1")
+        keys = ("keydown", held) if held else ()
+        _xdotool("mousemove", str(begin.x()), str(begin.y()), *keys, "mousedown", "1")
         for step in range(1, _DRAG_STEPS + 1):
             share = step / _DRAG_STEPS
             x = round(begin.x() + (until.x() - begin.x()) * share)
@@ -114,8 +117,13 @@ class Driver:
             time.sleep(2 * _STEP_SECONDS)
         if on_the_way:
             on_the_way()
-        _xdotool("mouseup", "1")
+        _xdotool("mouseup", "1", *(("keyup", held) if held else ()))
         time.sleep(0.2)
+
+    def turn(self, button: str) -> None:
+        """Turn the wheel by a notch, where the pointer is; button 4 is up, 5 is down."""
+        _xdotool("click", button)
+        time.sleep(2 * _STEP_SECONDS)
 
     def press(self, *keys: str) -> None:
         """Press keys, such as `ctrl+z`."""

@@ -5,19 +5,14 @@ with what the film asks for: each frame of the footage carries its number.
 """
 
 import json
-import os
-import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from desk.store.project import open_film
 from tests.making import make_numbered, read_numbers
+from tests.ui.window_job import WITH_A_SCREEN, run_on_screen
 
-TOOLS = ("Xvfb", "xdotool")
-MISSING = [name for name in TOOLS if not shutil.which(name)]
 RUSHES = (
     ("01 boathouse", 25, 0),
     ("02-shore", 30, 100),
@@ -26,12 +21,7 @@ RUSHES = (
 )
 SIZE = (96, 54)
 
-pytestmark = [
-    pytest.mark.ffmpeg,
-    pytest.mark.slow,
-    pytest.mark.skipif(sys.platform != "linux", reason="the X server is Linux's"),
-    pytest.mark.skipif(bool(MISSING), reason=f"{' and '.join(MISSING)} not installed"),
-]
+pytestmark = WITH_A_SCREEN
 
 
 @pytest.fixture
@@ -43,39 +33,10 @@ def rushes(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.fixture
-def screen():
-    """A virtual screen of its own; gives what DISPLAY has to be."""
-    reading, writing = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1440x900x24", "-nolisten", "tcp"],
-        pass_fds=(writing,),
-        stderr=subprocess.DEVNULL,
-    )
-    os.close(writing)
-    with os.fdopen(reading) as number:
-        display = f":{number.readline().strip()}"
-    yield display
-    server.terminate()
-    server.wait()
-
-
-def test_from_a_folder_of_footage_to_a_review_copy(tmp_path: Path, rushes: Path, screen: str):
+def test_from_a_folder_of_footage_to_a_review_copy(tmp_path: Path, rushes: Path):
     before = {path: path.read_bytes() for path in rushes.rglob("*") if path.is_file()}
     project = tmp_path / "kiosk"
-    environment = {
-        **os.environ,
-        "DISPLAY": screen,
-        "QT_QPA_PLATFORM": "xcb",
-        "QT_SCALE_FACTOR": "1",
-        "XDG_CONFIG_HOME": str(tmp_path / "settings"),
-        "PYTHONPATH": os.pathsep.join(sys.path),
-    }
-    script = [sys.executable, "-m", "tests.ui.whole_job", str(rushes), str(project)]
-    done = subprocess.run(script, capture_output=True, text=True, env=environment, timeout=400, check=False)
-    if "could not load the Qt platform plugin" in done.stderr.lower():
-        pytest.skip("Qt's plugin for X lacks system libraries here")
-    assert done.returncode == 0, done.stderr
+    run_on_screen("tests.ui.whole_job", rushes, project, settings=tmp_path / "settings")
 
     film = open_film(project).film
     entries = film.entries()

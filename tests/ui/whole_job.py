@@ -6,21 +6,16 @@ from pathlib import Path
 from PySide6.QtCore import QPoint
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QPushButton
 
-from desk.app import build_window, make_application
-from desk.film.model import Scene
-from desk.ui.film_view import FilmView
-from desk.ui.look.theme import Theme
-from desk.ui.messages import Messages
 from desk.ui.window import MainWindow
-from tests.ui.driving import Driver, start_driving
+from tests.ui.driving import Driver
+from tests.ui.window_job import WindowJob, do_in_window
 
 
-class Job:
+class Job(WindowJob):
     """The job, step by step."""
 
     def __init__(self, window: MainWindow, driver: Driver, rushes: Path, project: Path) -> None:
-        self.window = window
-        self.driver = driver
+        super().__init__(window, driver)
         self.rushes = rushes
         self.project = project
 
@@ -32,15 +27,6 @@ class Job:
         for number in ("3", "1"):
             self.lock(number)
         self.assemble()
-
-    @property
-    def view(self) -> FilmView:
-        return self.driver.ask(self.window.shown)
-
-    def order(self) -> list[str]:
-        film = self.window.shown().bench.session.film
-        entries = [film.entry(item.entry) for item in film.order]
-        return [entry.number if isinstance(entry, Scene) else "card" for entry in entries]
 
     def make_the_film(self) -> None:
         driver = self.driver
@@ -108,54 +94,10 @@ class Job:
             ),
         )
 
-    def choose(self, number: str) -> None:
-        driver, ledger = self.driver, self.view.order.order
-        row = driver.ask(lambda: self.order().index(number))
-        driver.click(ledger.viewport(), lambda: ledger.layout_at(row).row.center())
-        driver.wait(
-            f"scene {number} chosen",
-            lambda: (scene := self.window.shown().chosen_scene()) is not None and scene.number == number,
-        )
-
-    def lock(self, number: str) -> None:
-        driver = self.driver
-        self.choose(number)
-        driver.press("ctrl+l")
-        reason = driver.find(QLineEdit, "Reason for locking it anyway")
-        driver.click(reason)
-        driver.write("a trial")
-        driver.click(driver.find(QPushButton, "Lock anyway"))
-        driver.wait(
-            f"scene {number} locked",
-            lambda: (scene := self.window.shown().chosen_scene()) is not None and scene.lock is not None,
-        )
-
-    def assemble(self) -> None:
-        driver = self.driver
-        driver.click(driver.find(QPushButton, "Assemble the film"))
-        button = driver.find(QPushButton, "Assemble")
-        driver.wait("something to assemble", button.isEnabled)
-        driver.click(button)
-        driver.wait(
-            "the review copy", lambda: bool(self.window.shown().bench.session.film.review_copies), seconds=180
-        )
-        driver.find(QPushButton, "Play the review copy")
-
 
 def main(rushes: Path, project: Path) -> int:
     """Do the job; returns the exit code."""
-    application = make_application()
-    theme = Theme()
-    theme.apply_to(application)
-    window = build_window(theme, Messages(application))
-    window.resize(1400, 860)
-    window.move(10, 10)
-    window.show()
-    faults = start_driving(lambda driver: Job(window, driver, rushes, project).do())
-    application.exec()
-    for fault in faults:
-        raise fault
-    return 0
+    return do_in_window(lambda window, driver: Job(window, driver, rushes, project).do())
 
 
 if __name__ == "__main__":
