@@ -146,11 +146,7 @@ class LevelBars(QWidget):
         bottom = top + _BARS_PX
         base = bottom + _MARK_PX
         painter.setBrush(colour if filled else Qt.BrushStyle.NoBrush)
-        painter.drawPolygon(
-            QPolygonF(
-                [QPointF(x, bottom), QPointF(x + 3, bottom + _MARK_PX), QPointF(x - 3, bottom + _MARK_PX)]
-            )
-        )
+        painter.drawPolygon(QPolygonF([QPointF(x, bottom), QPointF(x + 3, base), QPointF(x - 3, base)]))
 
     def _paint_scale(self, painter: QPainter, top: float) -> None:
         painter.setFont(sans(SMALL_PX))
