@@ -17,7 +17,7 @@ from desk.film.model import Clip, ClipSound, SceneContent, SoundKind
 from desk.film.timing import clip_starts
 from desk.ui.cutting.footage import folder as footage_folder
 from desk.ui.cutting.footage import footage
-from desk.ui.cutting.footage.cells import paint_use
+from desk.ui.cutting.footage.cells import LEAST_CELL_PX, paint_use
 from desk.ui.cutting.footage.footage import FootageList
 from desk.ui.cutting.footage.menu import FootageCommand
 from desk.ui.cutting.footage.model import MIME_TYPE, FootageModel, footage_in
@@ -132,6 +132,17 @@ def test_the_model_keeps_to_the_rules_of_models(tmp_path):
 
 
 class TestShown:
+    @pytest.mark.parametrize("width", [330, 500, 640, 655, 700, 763, 790, 900])
+    @pytest.mark.parametrize("count", [9, 60])
+    def test_cells_fill_the_width(self, make, width, count):
+        """Whether a scroll bar is there or not."""
+        shown = make(names=[f"a{number}.mov" for number in range(count)], width=width)
+        view = shown.view
+        rects = [view.visualRect(shown.model.index(place)) for place in range(count)]
+        line = [rect for rect in rects if rect.top() == rects[0].top()]
+        assert view.width() - line[-1].right() < LEAST_CELL_PX
+        assert line[-1].right() <= view.viewport().width()
+
     def test_natural_order_and_counts(self, make):
         shown = make()
         assert listed(shown) == ["a1.mov", "a2.mov", "a10.mov", "c1.braw", "r1.wav"]

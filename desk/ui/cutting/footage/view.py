@@ -110,11 +110,16 @@ class FootageView(QListView):
             self.setCurrentIndex(index)
             self.scrollTo(index)
 
+    def _columns_px(self) -> int:
+        """Return the width that cells share: Qt keeps room for a scroll bar free, whether it is there or not."""
+        return self.maximumViewportSize().width() - self.verticalScrollBar().sizeHint().width()
+
+    def _columns(self) -> int:
+        return max(1, self._columns_px() // LEAST_CELL_PX)
+
     def _fit_cells(self) -> None:
-        width = self.viewport().width()
-        columns = max(1, width // LEAST_CELL_PX)
         # Qt wraps a cell that ends on the very edge.
-        cell = max(LEAST_CELL_PX, (width - 1) // columns)
+        cell = max(LEAST_CELL_PX, (self._columns_px() - 1) // self._columns())
         has_origin = any(row.origin for row in self._footage.rows)
         size = QSize(cell, cell_height(cell, has_origin=has_origin))
         if size != self._cells.cell_size or size != self.gridSize():
@@ -123,8 +128,7 @@ class FootageView(QListView):
         self._fit_height()
 
     def _fit_height(self) -> None:
-        columns = max(1, self.viewport().width() // self._cells.cell_size.width())
-        lines = max(1, -(-self._footage.rowCount() // columns))
+        lines = max(1, -(-self._footage.rowCount() // self._columns()))
         height = round(min(lines, _MOST_LINES) * self._cells.cell_size.height()) + 2
         if height != self.height():
             self.setFixedHeight(height)
