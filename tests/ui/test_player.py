@@ -209,6 +209,29 @@ def test_pictures_have_the_size_that_they_are_shown_at(player, bench, qtbot):
     qtbot.waitUntil(lambda: player.picture.image.width() == 80)
 
 
+def test_a_picture_whose_rows_are_padded_is_shown_like_any_other(make_player, qtbot):
+    """FFmpeg pads rows to whole words, so that those of a piece shown 322 px wide stand apart."""
+    player = make_player(make_maker=lambda _kit, _check: _PaddedMaker())
+    for frame in (0, 1):
+        player.go_to(frame)
+        picture = wait_for_frame(player, qtbot, frame)
+        width, height = picture.image.width(), picture.image.height()
+        corners = [picture.image.pixelColor(x, y).getRgb() for x in (0, width - 1) for y in (0, height - 1)]
+        assert corners == [(3, 2, 1, 255)] * 4
+
+
+class _PaddedMaker:
+    """Shows one colour, in rows that are longer than the picture is wide."""
+
+    def picture(self, reel, frame, width_px, height_px):
+        rows = np.zeros((height_px, width_px + 2, 4), np.uint8)
+        rows[:, :width_px] = (1, 2, 3, 255)
+        return Shown(pixels=rows[:, :width_px], origin=Origin.PIECE)
+
+    def close(self):
+        pass
+
+
 def test_the_film_is_shown_with_its_drafts_where_the_playhead_stands(player, bench, qtbot):
     """Scene 1A has no clips: the running order counts its planned length, which nothing is shown of."""
     player.show_film()

@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Callable
 
+import numpy as np
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QImage
 
@@ -255,14 +256,15 @@ class _Worker:
                 maker = self._maker_for(wish.subject)
                 shown = maker.picture(wish.subject.reel, wish.frame, wish.width_px, wish.height_px)
             note = shown.note if shown else ""
+            # FFmpeg may put rows apart from each other, which Qt doesn't take.
+            pixels = np.ascontiguousarray(shown.pixels) if shown else None
         except _BrokenOff:
             raise
         except DeskError as error:
-            shown, note = None, str(error)
+            shown, pixels, note = None, None, str(error)
         except Exception:  # noqa: BLE001 - a fault of our own is told, and the next picture is tried
             _log.exception("frame %d could not be shown", wish.frame)
-            shown, note = None, "This frame can't be shown."
-        pixels = shown.pixels if shown else None
+            shown, pixels, note = None, None, "This frame can't be shown."
         if pixels is None:
             image = QImage()
         else:
