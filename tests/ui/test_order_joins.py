@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication
 
 from desk.film import edits
@@ -58,6 +58,58 @@ def test_a_double_click_on_the_gap_opens_the_join(panel, qtbot):
     assert editor.windowTitle() == "Join after scene 2"
     assert panel.selected() == ("s2",)
     editor.close()
+
+
+def mark_of(panel: OrderPanel, row: int) -> QPoint:
+    gap = panel.order.layout_at(row).gap
+    left = gap.left()
+    while panel.order.mark_at(QPoint(left, gap.center().y())) is None:
+        left += 1
+    return QPoint(left + 8, gap.center().y())
+
+
+@pytest.mark.parametrize("clicks", [("mouseClick",), ("mouseClick", "mouseDClick"), ("mouseDClick",)])
+def test_one_click_on_the_mark_of_a_join_opens_it_once(panel, qtbot, clicks):
+    for click in clicks:
+        getattr(qtbot, click)(panel.order.viewport(), LEFT, pos=mark_of(panel, 1))
+    editor = editor_of(panel, JoinEditor)
+    assert editor.windowTitle() == "Join after scene 1"
+    assert panel.selected() == ("s1",)
+    assert len([item for item in panel.findChildren(JoinEditor) if item.isVisible()]) == 1
+    editor.close()
+
+
+def test_the_second_of_two_clicks_leaves_the_editor_open_and_a_later_one_closes_it(panel, qtbot):
+    qtbot.mouseClick(panel.order.viewport(), LEFT, pos=mark_of(panel, 1))
+    editor = editor_of(panel, JoinEditor)
+    qtbot.mousePress(editor, LEFT, pos=QPoint(20, -10))
+    assert editor.isVisible()
+
+    def is_closed_by_a_press() -> bool:
+        if open_editor := editor_of(panel, JoinEditor):
+            qtbot.mousePress(open_editor, LEFT, pos=QPoint(20, -10))
+        return editor_of(panel, JoinEditor) is None
+
+    qtbot.waitUntil(is_closed_by_a_press)
+
+
+def test_one_click_on_a_fade_opens_the_fades(panel, bench, qtbot):
+    bench.session.do(lambda film: edits.set_fades(film, 12, 12))
+    QApplication.processEvents()
+    qtbot.mouseClick(panel.order.viewport(), LEFT, pos=mark_of(panel, 4))
+    editor_of(panel, FadesEditor).close()
+
+
+def test_a_click_that_chooses_or_drags_opens_nothing(panel, qtbot):
+    view, mark = panel.order.viewport(), mark_of(panel, 1)
+    row = panel.order.layout_at(2)
+    qtbot.mouseClick(view, LEFT, pos=QPoint(row.gap.left() + 20, row.gap.center().y()))
+    assert panel.selected() == ("s2",)
+    qtbot.mouseClick(view, LEFT, Qt.KeyboardModifier.ControlModifier, mark)
+    assert panel.selected() == ("s1", "s2"), "one more is chosen"
+    qtbot.mousePress(view, LEFT, pos=mark)
+    qtbot.mouseRelease(view, LEFT, pos=mark + QPoint(0, 60))
+    assert editor_of(panel, JoinEditor) is None
 
 
 def test_the_gap_before_the_first_and_after_the_last_open_the_fades(panel, qtbot):

@@ -156,11 +156,23 @@ def test_a_gap_lights_up_under_the_pointer(panel, theme, qtbot):
     line = gap.center() + QPoint(40, 0)
     assert view.viewport().grab().toImage().pixelColor(line).name() != theme.palette.pencil
     qtbot.mouseMove(view.viewport(), gap.center())
-    assert view.viewport().cursor().shape() is Qt.CursorShape.PointingHandCursor
+    assert view.viewport().cursor().shape() is Qt.CursorShape.ArrowCursor, "one click there does nothing"
     assert view.viewport().grab().toImage().pixelColor(line).name() == theme.palette.pencil
     qtbot.mouseMove(view.viewport(), view.layout_at(3).row.center())
     assert view.viewport().cursor().shape() is Qt.CursorShape.ArrowCursor
     assert view.viewport().grab().toImage().pixelColor(line).name() != theme.palette.pencil
+
+
+def test_the_pointer_is_a_hand_just_where_one_click_opens_something(panel, qtbot):
+    view = panel.order
+    gap = view.layout_at(1).gap
+    beside = (QPoint(gap.left() + 20, gap.center().y()), view.layout_at(1).row.center())
+    for point, shape in (
+        (gap.center(), Qt.CursorShape.PointingHandCursor),
+        *((point, Qt.CursorShape.ArrowCursor) for point in beside),
+    ):
+        qtbot.mouseMove(view.viewport(), point)
+        assert view.viewport().cursor().shape() is shape
 
 
 def test_a_list_that_gets_the_keyboard_shows_where_it_is(panel, theme, qtbot):
@@ -175,10 +187,10 @@ def test_a_list_that_gets_the_keyboard_shows_where_it_is(panel, theme, qtbot):
 @pytest.mark.parametrize(
     ("row", "where", "words"),
     [
-        (1, "gap", "Then dissolve 24, handles 72 / –. Double-click to change the join."),
+        (1, "gap", "Then dissolve 24, handles 72 / –. Click to change the join."),
         (2, "gap", "Then a cut. Double-click to change the join."),
-        (0, "lead", "The film begins with fade up 12. Double-click to change its fades."),
-        (4, "gap", "The film ends with fade out 12. Double-click to change its fades."),
+        (0, "lead", "The film begins with fade up 12. Click to change its fades."),
+        (4, "gap", "The film ends with fade out 12. Click to change its fades."),
     ],
 )
 def test_a_gap_says_what_it_is(panel, row, where, words):
@@ -186,6 +198,15 @@ def test_a_gap_says_what_it_is(panel, row, where, words):
     event = QHelpEvent(QEvent.Type.ToolTip, point, panel.order.viewport().mapToGlobal(point))
     QApplication.sendEvent(panel.order.viewport(), event)
     assert QToolTip.text() == words
+    QToolTip.hideText()
+
+
+def test_beside_its_mark_a_gap_says_that_two_clicks_change_it(panel):
+    gap = panel.order.layout_at(1).gap
+    point = QPoint(gap.left() + 20, gap.center().y())
+    event = QHelpEvent(QEvent.Type.ToolTip, point, panel.order.viewport().mapToGlobal(point))
+    QApplication.sendEvent(panel.order.viewport(), event)
+    assert QToolTip.text() == "Then dissolve 24, handles 72 / –. Double-click to change the join."
     QToolTip.hideText()
 
 
@@ -202,6 +223,20 @@ def test_rows_stay_where_they_are_when_others_move(panel, bench):
     QApplication.processEvents()
     assert panel.selected() == ("s2",)
     assert panel.order.visualRect(panel.model.index(3)).isValid()
+
+
+def test_rows_make_room_when_a_gap_gets_words(make_bench, qtbot):
+    bench = make_bench(small_film())
+    panel = OrderPanel(bench)
+    qtbot.addWidget(panel)
+    panel.resize(600, 900)
+    panel.show()
+    QApplication.processEvents()
+    bench.session.do(lambda film: edits.set_fades(film, 12, 12))
+    QApplication.processEvents()
+    rects = [panel.order.visualRect(panel.model.index(row)) for row in range(5)]
+    for above, below in itertools.pairwise(rects):
+        assert above.bottom() + 1 == below.top()
 
 
 def large_film(scenes: int = 120) -> Film:

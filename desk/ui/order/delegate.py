@@ -6,6 +6,7 @@ from PySide6.QtCore import (
     QModelIndex,
     QObject,
     QPersistentModelIndex,
+    QPoint,
     QRect,
     QSize,
     Qt,
@@ -26,7 +27,7 @@ from desk.ui.look.marks import paint_mark, paint_tension
 from desk.ui.look.type import LARGE_PX, SMALL_PX, TEXT_PX, sans, serif, typewriter
 from desk.ui.order.entry_list import Index
 from desk.ui.order.facts import NO_PURPOSE, NO_SLUGLINE
-from desk.ui.order.gap_paint import paint_gap
+from desk.ui.order.gap_paint import mark_rect, paint_gap
 from desk.ui.order.gaps import join_sentence
 from desk.ui.order.ink import Ink, Words
 from desk.ui.order.model import OrderModel
@@ -64,21 +65,36 @@ class OrderDelegate(QStyledItemDelegate):
         size = self._bench.session.film.size
         return lay_out_row(rect, row, size.width / size.height)
 
-    def tip_at(self, layout: RowLayout, row: int, part: Part) -> str:
-        """Return the tool tip of a part of a row."""
+    def is_mark(self, layout: RowLayout, row: Row, point: QPoint) -> bool:
+        """Return whether a point is on the mark or the words of a join or fade beside a row."""
+        return any(
+            mark_rect(self._label, rect, gap).contains(point)
+            for rect, gap in ((layout.gap, row.gap), (layout.lead, row.lead))
+        )
+
+    def tip_at(self, layout: RowLayout, row: int, part: Part, *, is_mark: bool = False) -> str:
+        """Return the tool tip of a part of a row.
+
+        Args:
+            layout: Where everything stands in the row.
+            row: Its place.
+            part: What the pointer is over.
+            is_mark: Whether that is the mark or the words of a join or fade, which one click opens.
+        """
         listed = self._model.row_at(row)
+        how = "Click" if is_mark else "Double-click"
         if part is Part.LEAD:
             told = (
                 f"The film begins with {listed.lead.words}."
                 if listed.lead.words
                 else "The film begins at once."
             )
-            return f"{told} Double-click to change its fades."
+            return f"{told} {how} to change its fades."
         if part is Part.GAP and listed.is_last:
             told = f"The film ends with {listed.gap.words}." if listed.gap.words else "The film ends at once."
-            return f"{told} Double-click to change its fades."
+            return f"{told} {how} to change its fades."
         if part is Part.GAP:
-            return f"{join_sentence(listed.gap)} Double-click to change the join."
+            return f"{join_sentence(listed.gap)} {how} to change the join."
         return self._model.tip_at(row)
 
     def _paint_row(self, ink: Ink, layout: RowLayout, index: int, *, is_lit: bool, is_chosen: bool) -> None:
@@ -207,6 +223,9 @@ class OrderDelegate(QStyledItemDelegate):
         rect: QRect = option.rect
         layout = self.layout_of(rect, self._model.row_at(index.row()))
         part = layout.part_at(event.pos())
+        is_mark = self.is_mark(layout, self._model.row_at(index.row()), event.pos())
         where = layout.gap if part is Part.GAP else layout.lead if part is Part.LEAD else layout.row
-        QToolTip.showText(event.globalPos(), self.tip_at(layout, index.row(), part), view, where)
+        QToolTip.showText(
+            event.globalPos(), self.tip_at(layout, index.row(), part, is_mark=is_mark), view, where
+        )
         return True

@@ -13,6 +13,21 @@ _COLOURS = {Tone.MARKED: "pencil_text", Tone.FAULT: "broken_text", Tone.IDLE: "d
 _KINDS = {Stroke.DISSOLVE: JoinKind.DISSOLVE, Stroke.THROUGH_BLACK: JoinKind.THROUGH_BLACK}
 
 
+def mark_rect(words: Words, rect: QRect, gap: Gap) -> QRect:
+    """Return where the mark of a gap stands with its words, as high as the gap; empty for a cut.
+
+    Args:
+        words: The face of its words.
+        rect: The gap.
+        gap: What stands in it.
+    """
+    if not gap.words:
+        return QRect()
+    stroke = stroke_rect(rect, words.width(gap.words))
+    right = min(stroke.right() + 9 + words.width(gap.words), rect.right())
+    return QRect(stroke.left() - 4, rect.top(), right - stroke.left() + 8, rect.height())
+
+
 def paint_gap(ink: Ink, words: Words, rect: QRect, gap: Gap, *, is_hovered: bool) -> None:
     """Paint a gap.
 

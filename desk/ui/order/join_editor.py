@@ -2,10 +2,11 @@
 
 import dataclasses
 
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtCore import QElapsedTimer, QPoint, Qt
+from PySide6.QtGui import QCloseEvent, QMouseEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
+    QApplication,
     QButtonGroup,
     QDialog,
     QFormLayout,
@@ -61,6 +62,7 @@ class Popup(QDialog):
 
     def __init__(self, title: str, parent: QWidget | None) -> None:
         super().__init__(parent, Qt.WindowType.Popup)
+        self._shown_for = QElapsedTimer()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle(title)
         self.setAccessibleName(title)
@@ -88,7 +90,14 @@ class Popup(QDialog):
         left = max(screen.left(), min(place.x(), screen.right() - self.width()))
         top = max(screen.top(), min(place.y(), screen.bottom() - self.height()))
         self.move(left, top)
+        self._shown_for.start()
         self.show()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        # The second click of two on what opens it stands beside it, and would close it again.
+        is_second = not self._shown_for.hasExpired(QApplication.doubleClickInterval())
+        if self.rect().contains(event.position().toPoint()) or not is_second:
+            super().mousePressEvent(event)
 
 
 class JoinEditor(Popup):

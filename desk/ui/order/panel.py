@@ -317,6 +317,9 @@ class OrderPanel(OrderCommands):
         menu.popup(view.viewport().mapToGlobal(point))
 
     def _on_gap_opened(self, row: int) -> None:
+        # Of two clicks on a mark the first has opened it already.
+        if any(editor.isVisible() for editor in self.findChildren(Popup)):
+            return
         if row == NOWHERE:
             self.edit_fades()
             return

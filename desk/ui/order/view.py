@@ -1,10 +1,11 @@
 """The ledger: the list view of the running order, with its gaps, its keys and the place of a drop."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QPoint, QRect, Qt, Signal
 from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPolygon, QResizeEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from desk.ui.bench import Bench
 from desk.ui.look.type import TEXT_PX, sans
@@ -23,15 +24,20 @@ class OrderView(EntryView):
     """Shows the running order.
 
     Signals:
-        gap_opened: A gap was double-clicked: the row before it, or -1 for the gap before the first.
+        gap_opened: A gap is to be changed, by a click on the mark in it or a double click beside that: the
+            row before it, or -1 for the gap before the first.
     """
 
     gap_opened = Signal(int)
 
+    _heights: Mapping[str, int] = MappingProxyType({})
+    """How high each row was laid out, by its entry."""
+
     def __init__(self, bench: Bench, model: OrderModel, parent: QWidget | None = None) -> None:
         super().__init__(model, bench.theme, parent)
         self._order = model
-        self._heights: dict[str, int] = {}
+        self._pressed: tuple[int, Part] | None = None
+        self._pressed_at = QPoint()
         self.rows = OrderDelegate(bench, model, self)
         self.setItemDelegate(self.rows)
         self.setObjectName("running-order")
@@ -72,6 +78,14 @@ class OrderView(EntryView):
             return None
         return index.row(), self.layout_at(index.row()).part_at(point)
 
+    def mark_at(self, point: QPoint) -> tuple[int, Part] | None:
+        """Return the row and the gap whose mark or words are at a point, or None."""
+        place = self.part_at(point)
+        if place is None or place[1] not in (Part.GAP, Part.LEAD):
+            return None
+        row = place[0]
+        return place if self.rows.is_mark(self.layout_at(row), self._order.row_at(row), point) else None
+
     def drop_line(self, place: int) -> QRect:
         """Return where the line is painted that shows the place of a drop."""
         shown = [row for row in range(len(self._order.ids)) if not self.isRowHidden(row)]
@@ -87,11 +101,12 @@ class OrderView(EntryView):
         return QRect(0, max(0, middle - 1), self.viewport().width(), _DROP_LINE_PX)
 
     def _is_another_height(self, row: int) -> bool:
-        """Return whether a row is not as high as it is laid out, which takes a while to ask the view."""
-        entry_id, height = self._order.ids[row], item_height(self._order.row_at(row))
-        before = self._heights.get(entry_id) or self.visualRect(self._order.index(row)).height()
-        self._heights[entry_id] = height
-        return before != height and not self.isRowHidden(row)
+        """Return whether a row is not as high as it is laid out, which the view itself does not keep."""
+        height = item_height(self._order.row_at(row))
+        return self._heights.get(self._order.ids[row]) != height and not self.isRowHidden(row)
+
+    def _open_gap(self, place: tuple[int, Part]) -> None:
+        self.gap_opened.emit(place[0] if place[1] is Part.GAP else NOWHERE)
 
     def _hover(self, hovered: tuple[int, Part] | None) -> None:
         if hovered == self.rows.hovered_gap:
@@ -100,10 +115,6 @@ class OrderView(EntryView):
         for place in (before, hovered):
             if place is not None and place[0] < len(self._order.ids):
                 self.update(self._order.index(place[0]))
-        if hovered is None:
-            self.viewport().unsetCursor()
-        else:
-            self.viewport().setCursor(Qt.CursorShape.PointingHandCursor)
 
     def dataChanged(
         self,
@@ -112,7 +123,7 @@ class OrderView(EntryView):
         roles: Sequence[int] = (),
     ) -> None:
         rows = range(topLeft.row(), bottomRight.row() + 1)
-        if any([self._is_another_height(row) for row in rows]):  # noqa: C419 - each is to be remembered
+        if any(self._is_another_height(row) for row in rows):
             super().dataChanged(topLeft, bottomRight, roles)
             return
         # Rows that moved are laid out now, or they would be painted where they were and then again.
@@ -124,18 +135,49 @@ class OrderView(EntryView):
         for row in rows:
             self.update(self._order.index(row))
 
+    def doItemsLayout(self) -> None:
+        super().doItemsLayout()
+        model = self.model()
+        if isinstance(model, OrderModel):
+            self._heights = {item: item_height(model.row_at(row)) for row, item in enumerate(model.ids)}
+
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        place = self.part_at(event.position().toPoint())
+        point = event.position().toPoint()
+        place = self.part_at(point)
         if place is None or event.button() != Qt.MouseButton.LeftButton:
             super().mouseDoubleClickEvent(event)
         elif place[1] in (Part.GAP, Part.LEAD):
-            self.gap_opened.emit(place[0] if place[1] is Part.GAP else NOWHERE)
+            self._open_gap(place)
         elif place[1] is Part.TITLE:
             self.rename(self._order.ids[place[0]])
 
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        self._pressed_at = event.position().toPoint()
+        is_plain = event.modifiers() == Qt.KeyboardModifier.NoModifier
+        is_left = event.button() == Qt.MouseButton.LeftButton
+        self._pressed = self.mark_at(self._pressed_at) if is_left and is_plain else None
+        super().mousePressEvent(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        super().mouseReleaseEvent(event)
+        pressed, self._pressed = self._pressed, None
+        point = event.position().toPoint()
+        moved_px = (point - self._pressed_at).manhattanLength()
+        if pressed and pressed == self.mark_at(point) and moved_px < QApplication.startDragDistance():
+            self._open_gap(pressed)
+
+    def startDrag(self, supportedActions: Qt.DropAction) -> None:
+        self._pressed = None
+        super().startDrag(supportedActions)
+
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        place = self.part_at(event.position().toPoint())
+        point = event.position().toPoint()
+        place = self.part_at(point)
         self._hover(place if place and place[1] in (Part.GAP, Part.LEAD) else None)
+        if self.mark_at(point):
+            self.viewport().setCursor(Qt.CursorShape.PointingHandCursor)
+        else:
+            self.viewport().unsetCursor()
         super().mouseMoveEvent(event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -145,6 +187,7 @@ class OrderView(EntryView):
 
     def leaveEvent(self, event: QEvent) -> None:
         self._hover(None)
+        self.viewport().unsetCursor()
         super().leaveEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
