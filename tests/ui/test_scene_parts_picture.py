@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QLabel, QMenu, QPushButton, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QMenu, QPushButton, QWidget
 
 from desk.film.edits import edit_story, lock, remove_clips, set_aside
 from desk.film.locking import Part
@@ -394,6 +394,20 @@ def test_tab_goes_down_the_page(show, qtbot):
     ]
     assert -1 not in places
     assert places == sorted(places)
+
+
+def test_a_dialog_over_the_clip_sheet_is_no_part_of_the_page(show, qtbot):
+    """Qt would refuse to let the Tab key go from one window to another, and leave the rest as it was."""
+    body = show(film_of(TWO))
+    dialog = QDialog(body.clip_sheet)
+    button = QPushButton("Look", dialog)
+    frame = PartFrame(body)
+    qtbot.addWidget(frame)
+    frame.set_unfolded(True)
+    frame.show()
+    chain = focus_chain(frame.fold)
+    assert button not in chain
+    assert body.lanes.view in chain
 
 
 def test_everything_has_a_name(show):

@@ -28,7 +28,9 @@ def _controls(page: QWidget) -> Iterator[QWidget]:
         yield from _in_layout(layout)
     else:
         for child in page.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly):
-            yield from _controls(child)
+            # A dialog that a control owns stands in a window of its own.
+            if not child.isWindow():
+                yield from _controls(child)
 
 
 def _in_layout(layout: QLayout) -> Iterator[QWidget]:
