@@ -22,17 +22,20 @@ VARIANTS = (
     ("narrow-100", "dark", "1", (1024, 700)),
 )
 
+_QUIET = 3
+
 
 def main() -> None:
     """Make all pictures, each variant in a process of its own, since Qt reads the scale once."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--out", type=Path, required=True)
+    asked.add_argument("--only-cutting", action="store_true", help="only the screens of a scene that is cut")
     asked.add_argument("--variant", help=argparse.SUPPRESS)
     options = asked.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
     if options.variant:
         variant = next(item for item in VARIANTS if item[0] == options.variant)
-        _make(options.out, *variant)
+        _make(options.out, *variant, only_cutting=options.only_cutting)
         return
     for name, _, scale, _ in VARIANTS:
         environment = {
@@ -42,16 +45,21 @@ def main() -> None:
             "XDG_CONFIG_HOME": tempfile.mkdtemp(prefix="desk-settings-"),
         }
         command = [sys.executable, "-m", "tests.ui.screens", "--out", str(options.out), "--variant", name]
+        command += ["--only-cutting"] if options.only_cutting else []
         subprocess.run(command, check=True, env=environment)
 
 
-def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, int]) -> None:
+def _make(
+    out: Path, name: str, appearance: str, _scale: str, size: tuple[int, int], *, only_cutting: bool
+) -> None:
     from PySide6.QtCore import QTimer
     from PySide6.QtWidgets import QApplication, QWidget
 
     from desk.app import build_window, make_application
+    from desk.ui.job_runner import Lane
     from desk.ui.look.theme import Appearance, Theme
     from desk.ui.messages import Messages
+    from tests.ui.cutting_screens import cutting_screens
 
     application = make_application()
     theme = Theme(Appearance(appearance))
@@ -66,24 +74,32 @@ def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, i
             QApplication.processEvents()
             time.sleep(0.005)
 
-    def keep(what: str, act: Callable[[], object]) -> None:
-        """Do something, wait until nothing works any more, and take what stands in front."""
+    def is_busy() -> bool:
+        """Return whether something is being read that is about to be shown."""
+        behind = (Lane.PIECES, Lane.BACKGROUND)
+        return window.view is not None and any(job.lane not in behind for job in window.view.bench.jobs.jobs)
+
+    def keep(what: str, act: Callable[[], object], of: QWidget | None = None) -> None:
+        """Do something, wait until nothing is read any more, and take a widget or what stands in front."""
         taken: list[QWidget] = []
+        quiet: list[bool] = []
 
         def take() -> None:
-            if window.view is not None and window.view.bench.jobs.jobs:
-                QTimer.singleShot(200, take)
+            quiet.append(not is_busy())
+            # What was read is drawn, and asks for pictures.
+            if not all(quiet[-_QUIET:]) or len(quiet) < _QUIET:
+                QTimer.singleShot(150, take)
                 return
             over = [widget for widget in QApplication.topLevelWidgets() if widget.isVisible()]
             over.sort(key=lambda widget: widget is window)
-            taken.append(over[0])
-            over[0].grab().save(str(out / f"{name}-{what}.png"))
+            taken.append(of or over[0])
+            taken[0].grab().save(str(out / f"{name}-{what}.png"))
             for widget in over:
                 if widget is not window:
                     widget.close()
 
         # Some dialogs wait for their answer in a loop of their own.
-        QTimer.singleShot(600, take)
+        QTimer.singleShot(300, take)
         act()
         while not taken:
             settle(0.05)
@@ -95,12 +111,14 @@ def _make(out: Path, name: str, appearance: str, _scale: str, size: tuple[int, i
         window.open_film(project)
         while window.view is None:
             settle(0.05)
-        view = window.shown()
-        while view.bench.jobs.jobs:
+        while is_busy():
             settle(0.1)
         settle(2)
-        for what, act in _screens(window):
-            keep(what, act)
+        if not only_cutting:
+            for what, act in _screens(window):
+                keep(what, act)
+        for what, act, of in cutting_screens(window, project):
+            keep(what, act, of)
         window.close()
         settle(0.1)
 
