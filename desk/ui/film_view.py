@@ -105,6 +105,7 @@ class FilmView(QWidget):
         """Show the lanes of the scene and put the focus there."""
         self.scene_sheet.focus_part(Part.PICTURE)
         self.picture.lanes.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.picture.reveal_lanes()
 
     def end_typing(self) -> None:
         """Take what is being typed as it stands. The keyboard stays where it is."""

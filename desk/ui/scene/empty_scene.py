@@ -4,7 +4,7 @@ import contextlib
 import functools
 from pathlib import Path
 
-from PySide6.QtCore import QUrl, Signal
+from PySide6.QtCore import Qt, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -96,6 +96,12 @@ class EmptyScene(QWidget):
         self.words.setText(words)
         self.choose_button.setText("Choose another folder…" if scene.folder else "Choose its folder…")
         self._refresh(scene)
+
+    def take_focus(self) -> None:
+        """Put the keyboard on what comes first."""
+        buttons = (self.take_button, self.choose_button)
+        usable = (button for button in buttons if button.isEnabled() and not button.isHidden())
+        next(usable, self.open_button).setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _arrange(self) -> None:
         caution = label(_CARD_CAUTION, self, kind="small", wraps=True)

@@ -35,10 +35,14 @@ class PartBody(QWidget):
         part: Which part it is.
         title: What it is called.
         bench: What it gets to work with.
+
+    Signals:
+        rearranged: Its controls stand in another order now.
     """
 
     part: ClassVar[Part]
     title: ClassVar[str]
+    rearranged = Signal()
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -79,6 +83,7 @@ class PartFrame(QFrame):
         self.body = body
         self.fold = Fold(body.title, body.bench, self)
         self.fold.clicked.connect(self._on_clicked)
+        body.rearranged.connect(self._order)
         self._scene: Scene | None = None
         self._is_stale = False
         self._open_lines = label("", self, kind="open", wraps=True)
@@ -127,7 +132,10 @@ class PartFrame(QFrame):
         if self._scene is not None:
             self._is_stale = False
             self.body.show_scene(self._scene)
-            tab_down(self.fold, self.body)
+            self._order()
+
+    def _order(self) -> None:
+        tab_down(self.fold, self.body)
 
     def _say(self) -> None:
         if self._scene is None:

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from typing import ClassVar
 
-from PySide6.QtCore import QPoint, QTimer
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from desk.film.locking import Part
 from desk.film.media import MediaFacts
@@ -32,10 +32,20 @@ from desk.ui.viewer.viewer import Viewer
 _SHEET_SHARE = 0.36
 _LEAST_SHEET_PX, _MOST_SHEET_PX = 248, 360
 _GAP_PX = 16
+_SPACING_PX = 8
 _MOST_PICTURE = 0.5
-"""A picture takes at most this part of the window's height, so that the lanes can be seen with it."""
+"""A picture takes at most this part of the window's height."""
 
 _LEAST_PICTURE_PX = 150
+_BELOW_PX = 240
+"""Height of the clip sheet where it stands below the lanes."""
+
+_LAYOUT_ROUNDS = 4
+"""The page has its new height only when it was laid out, and what it holds when that was, turn by turn."""
+
+_UNBOUND_PX = 16_777_215
+"""No limit to a widget's size, as Qt has it."""
+
 _REFRESH_MS = 60
 """How long the playhead has to stand before it is said what deserves a look in the clip under it."""
 
@@ -73,6 +83,10 @@ class PictureBody(PartBody):
         self.remarks = LooksLabel()
         self._looking = QTimer(self, singleShot=True, interval=_REFRESH_MS)
         self._looking.timeout.connect(self._show_looks)
+        self._revealing = QTimer(self, singleShot=True, interval=0)
+        self._revealing.timeout.connect(self._reveal_lanes)
+        self._reveals_left = 0
+        self._page: QScrollArea | None = None
         self._arrange()
         self._follow()
 
@@ -83,8 +97,10 @@ class PictureBody(PartBody):
         if is_other:
             self.bench.proxies.hurry(content_paths(content))
         has_clips = bool(content.clips)
+        focus = self._focused()
         self.empty.setVisible(not has_clips)
         self._above.setVisible(has_clips)
+        self.clip_sheet.setVisible(has_clips)
         self.lanes.setVisible(has_clips or bool(content.cues or content.spots))
         if not has_clips:
             self.empty.show_scene(scene)
@@ -94,6 +110,14 @@ class PictureBody(PartBody):
         self.remarks.say(self._remarks.get(scene.id, ()) if has_clips else ())
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))
         self._show_looks()
+        if is_other:
+            self._fit()
+        self._keep_focus(focus)
+
+    def reveal_lanes(self) -> None:
+        """Scroll the page until the lanes can be seen, as far down as the picture stays in view."""
+        self._reveals_left = _LAYOUT_ROUNDS
+        self._revealing.start()
 
     def open_lines(self, scene: Scene) -> tuple[str, ...]:
         # A lock that does not hold is about its files: the part is not settled while it lasts.
@@ -128,13 +152,16 @@ class PictureBody(PartBody):
             self.troubles,
             self.empty,
             self._above,
-            self.looks,
             self.lanes,
+            # What comes and goes stands below, so that the lanes stay where the pointer is.
+            self.looks,
             self.proxies,
             self.footage,
             self.remarks,
         ):
             page.addWidget(widget)
+        page.addStretch(1)
+        self._rows, self._top = page, above
 
     def _follow(self) -> None:
         bench, cut = self.bench, self.bench.cut
@@ -198,18 +225,103 @@ class PictureBody(PartBody):
         if scene is not None and scene.id == scene_id:
             self.remarks.say(remarks)
 
+    def _focused(self) -> QWidget | None:
+        """Return which of the parts that come and go with the clips has the keyboard."""
+        focus = self.window().focusWidget()
+        parts = (self.empty, self._above, self.lanes, self.clip_sheet)
+        return next((part for part in parts if focus is not None and part.isAncestorOf(focus)), None)
+
+    def _keep_focus(self, before: QWidget | None) -> None:
+        """Let the keyboard go on where the work does, when what had it is gone."""
+        if before is None or not before.isHidden():
+            return
+        if before is self.empty:
+            self.lanes.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            self.empty.take_focus()
+
+    def _reveal_lanes(self) -> None:
+        page = self._page
+        inside = page.widget() if page is not None else None
+        if page is None or inside is None or self.lanes.isHidden():
+            return
+        top = self.mapTo(inside, QPoint(0, 0)).y()
+        picture = self.viewer.picture.mapTo(inside, QPoint(0, 0)).y()
+        end = self.lanes.mapTo(inside, QPoint(0, self.lanes.height() + _SPACING_PX)).y()
+        bar = page.verticalScrollBar()
+        bar.setValue(min(picture, max(end - page.viewport().height(), min(bar.value(), top))))
+        self._reveals_left -= 1
+        if self._reveals_left:
+            self._revealing.start()
+
     def _fit(self) -> None:
-        """Give the picture the height that its width asks for."""
-        width = self.width()
+        """Give the picture the height that its width asks for, and that leaves room for the lanes."""
+        width = self._width_px()
         sheet_px = round(min(max(width * _SHEET_SHARE, _LEAST_SHEET_PX), _MOST_SHEET_PX))
-        self.clip_sheet.setFixedWidth(sheet_px)
+        least_px = self.viewer.minimumSizeHint().width()
+        self._put_sheet(beside=width - sheet_px - _GAP_PX >= least_px, sheet_px=sheet_px)
+        across = width - (sheet_px + _GAP_PX if self._is_beside else 0)
         size = self.bench.session.film.size
-        picture_px = (width - sheet_px - _GAP_PX) * size.height / size.width
-        most_px = max(_LEAST_PICTURE_PX, self.window().height() * _MOST_PICTURE)
-        self.viewer.picture.setFixedHeight(round(min(max(picture_px, _LEAST_PICTURE_PX), most_px)))
+        most_px = min(self.window().height() * _MOST_PICTURE, self._room_px())
+        picture_px = min(across * size.height / size.width, max(_LEAST_PICTURE_PX, most_px))
+        self.viewer.picture.setFixedHeight(round(max(picture_px, _LEAST_PICTURE_PX)))
+
+    def _width_px(self) -> int:
+        """Return how wide all of this may be, however much what stands side by side asks for."""
+        inside = self._page.widget() if self._page is not None else None
+        if self._page is None or inside is None:
+            return self.width()
+        return min(self.width(), self._page.viewport().width() - 2 * self.mapTo(inside, QPoint(0, 0)).x())
+
+    def _room_px(self) -> float:
+        """Return how high the picture may be where the lanes are to be seen with it."""
+        if self._page is None:
+            return self.window().height()
+        controls_px = self.viewer.minimumSizeHint().height() - self.viewer.picture.minimumHeight()
+        lanes_px = self.lanes.sizeHint().height()
+        return self._page.viewport().height() - controls_px - lanes_px - 2 * _SPACING_PX
+
+    @property
+    def _is_beside(self) -> bool:
+        return self._top.indexOf(self.clip_sheet) >= 0
+
+    def _put_sheet(self, *, beside: bool, sheet_px: int) -> None:
+        """Put the clip sheet beside the viewer, or below the lanes where there is no room for it."""
+        sheet = self.clip_sheet
+        if beside != self._is_beside:
+            if beside:
+                self._rows.removeWidget(sheet)
+                self._top.addWidget(sheet)
+                sheet.setMinimumHeight(0)
+                sheet.setMaximumHeight(_UNBOUND_PX)
+            else:
+                self._top.removeWidget(sheet)
+                self._rows.insertWidget(self._rows.indexOf(self.lanes) + 1, sheet)
+                sheet.setFixedHeight(_BELOW_PX)
+                sheet.setMinimumWidth(0)
+                sheet.setMaximumWidth(_UNBOUND_PX)
+            self.rearranged.emit()
+        if beside:
+            sheet.setFixedWidth(sheet_px)
+        sheet.setVisible(not self._above.isHidden())
+
+    def _find_page(self) -> None:
+        """Follow the height of the page that all of this stands on."""
+        parent = self.parentWidget()
+        while parent is not None and not isinstance(parent, QScrollArea):
+            parent = parent.parentWidget()
+        if parent is not self._page and isinstance(parent, QScrollArea):
+            self._page = parent
+            parent.viewport().installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if isinstance(event, QResizeEvent) and self._page is not None and watched is self._page.viewport():
+            self._fit()
+        return super().eventFilter(watched, event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        self._find_page()
         if event.size().width() != event.oldSize().width():
             self._fit()
 
