@@ -1,7 +1,8 @@
 """The panel of the running order: what is chosen, what is done to it by menu and key, and what is said."""
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton
 
 from desk.film import edits
@@ -11,6 +12,7 @@ from desk.ui.order.dialogs import NumberDialog, ReasonDialog
 from desk.ui.order.filter import Shown
 from desk.ui.order.menu import MenuRow
 from desk.ui.order.panel import OrderPanel
+from desk.ui.order.tiles import EMPTY_WORDS, ROW_PX, TILE_GAP_PX
 from tests.film.editing import locked, ready
 from tests.film.films import small_film
 
@@ -266,6 +268,44 @@ def test_the_shelf_says_what_to_do_when_it_is_empty(panel, bench, qtbot):
     assert panel.shelf.height() <= tall
     bench.session.do(lambda film: edits.set_aside(film, ["s1", "s2", "s3", "s4", "k1", "k2"]))
     assert tall < panel.shelf.height() <= panel.height() // 3
+
+
+def test_an_empty_shelf_is_one_line_that_grows_while_something_is_dragged_over_it(panel, bench):
+    bench.session.do(lambda film: edits.put_back(film, ["s3"]))
+    QApplication.processEvents()
+    shelf, view = panel.shelf, panel.shelf.view
+    assert shelf.height() <= 32
+    assert view.height() >= 20
+    assert view.toolTip() == EMPTY_WORDS
+    data = panel.model.mimeData([panel.model.index(1)])
+    point = view.viewport().rect().center()
+    given = (data, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier)
+    view.dragEnterEvent(QDragEnterEvent(point, Qt.DropAction.MoveAction, *given))
+    QApplication.processEvents()
+    assert shelf.height() >= 80
+    assert view.height() >= 60
+    view.dragLeaveEvent(QDragLeaveEvent())
+    assert shelf.height() <= 32
+    view.dragEnterEvent(QDragEnterEvent(point, Qt.DropAction.MoveAction, *given))
+    view.dropEvent(QDropEvent(QPointF(point), Qt.DropAction.MoveAction, *given))
+    assert aside(bench.session.film) == "s1"
+    QApplication.processEvents()
+    tile = view.visualRect(panel.shelf_model.index(0))
+    assert view.viewport().rect().contains(tile.adjusted(0, 0, 0, -TILE_GAP_PX))
+    assert shelf.height() > 80
+
+
+def test_in_a_low_window_the_shelf_has_one_row_and_scrolls(panel, bench):
+    bench.session.do(lambda film: edits.set_aside(film, ["s1", "s2", "s4"]))
+    panel.resize(430, 500)
+    QApplication.processEvents()
+    view = panel.shelf.view
+    assert ROW_PX <= view.height() < 2 * ROW_PX
+    assert view.verticalScrollBar().maximum() > 0
+    assert panel.order.height() >= 290, "three rows and a half"
+    panel.resize(430, 900)
+    QApplication.processEvents()
+    assert view.height() >= 4 * ROW_PX
 
 
 def test_new_entries_come_after_what_is_chosen_and_are_chosen(panel, bench):

@@ -1,22 +1,30 @@
 """The shelf below the running order: what is set aside, and the way back."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from desk.film.timecode import format_length
 from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.look.icons import icon
+from desk.ui.order.entry_view import NOWHERE
 from desk.ui.order.shelf_model import ShelfModel
-from desk.ui.order.tiles import ShelfView
+from desk.ui.order.tiles import EMPTY_WORDS, ROW_PX, ShelfView
 
 _MARGIN_PX = 8
 _HEAD_PX = 32
+_LINE_PX = 32
+"""The whole shelf while nothing is on it."""
+
 SHARE_OF_PANEL = 1 / 3
+LOW_PANEL_PX = 560
+"""A panel that is lower has no room for more than one row of tiles beside the running order."""
 
 
 class Shelf(QFrame):
     """What is set aside, as high as it needs to be up to a share of the panel.
+
+    With nothing on it, it is one line, which grows while something is dragged over it.
 
     Signals:
         put_back_wanted: What is chosen on it is to go back where it was.
@@ -46,23 +54,44 @@ class Shelf(QFrame):
         head.addWidget(heading)
         head.addWidget(self._told, 1)
         head.addWidget(self._back)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(_MARGIN_PX, 2, _MARGIN_PX - 4, _MARGIN_PX - 4)
-        column.setSpacing(2)
-        column.addLayout(head)
-        column.addWidget(self.view, 1)
+        self._places = QGridLayout(self)
+        self._places.setContentsMargins(_MARGIN_PX, 2, _MARGIN_PX - 4, _MARGIN_PX - 4)
+        self._places.setHorizontalSpacing(_MARGIN_PX)
+        self._places.setVerticalSpacing(2)
+        self._places.setColumnStretch(1, 1)
+        self._places.addLayout(head, 0, 0)
+        self._is_line = False
+        self._place_view()
         for signal in (model.rowsInserted, model.rowsRemoved, model.dataChanged, model.modelReset):
             signal.connect(self._on_listed)
         self.view.selectionModel().selectionChanged.connect(self.refresh)
+        self.view.dragged_over.connect(self.fit)
         self.refresh()
 
     def fit(self) -> None:
         """Take the height that is needed, up to a share of the panel."""
         panel = self.parentWidget()
-        most = max(96, int(panel.height() * SHARE_OF_PANEL)) if panel else 96
-        height = min(most, self.view.height_wanted() + _HEAD_PX + _MARGIN_PX + 4)
+        around = _HEAD_PX + _MARGIN_PX + 4
+        one_row = ROW_PX + around
+        is_low = panel is None or panel.height() < LOW_PANEL_PX
+        most = one_row if is_low else max(one_row, int(panel.height() * SHARE_OF_PANEL))
+        height = min(most, self.view.height_wanted() + around)
+        if self._is_line and self.view.drop_place == NOWHERE:
+            height = _LINE_PX
         if height != self.height():
             self.setFixedHeight(height)
+
+    def _place_view(self) -> None:
+        """Put the tiles below the heading, or beside it where there are none."""
+        self._is_line = not self._model.ids
+        self.view.setToolTip(EMPTY_WORDS if self._is_line else "")
+        self._places.removeWidget(self.view)
+        if self._is_line:
+            self._places.addWidget(self.view, 0, 1)
+        else:
+            self._places.addWidget(self.view, 1, 0, 1, 2)
+        self._places.setRowStretch(0, int(self._is_line))
+        self._places.setRowStretch(1, int(not self._is_line))
 
     def refresh(self) -> None:
         """Say how much stands here, and whether something of it can be put back."""
@@ -71,9 +100,12 @@ class Shelf(QFrame):
         rate = self._session.film.rate
         told = f"{counted(count, 'entry')}, {format_length(frames, rate)}" if count else ""
         self._told.setText(told)
+        self._told.setVisible(bool(count))
         self._back.setVisible(bool(count))
         self._back.setEnabled(bool(self.view.chosen_ids()) and not self._session.read_only)
 
     def _on_listed(self) -> None:
         self.refresh()
+        if self._is_line is bool(self._model.ids):
+            self._place_view()
         self.fit()

@@ -23,10 +23,11 @@ from desk.ui.order.shelf_model import ShelfModel
 
 TILE_PX = 44
 TILE_GAP_PX = 4
+ROW_PX = TILE_PX + TILE_GAP_PX
 _LEAST_TILE_WIDTH_PX = 216
 _PAD_PX = 8
 _MARK_PX = 14
-EMPTY_WORDS = "Drag a scene here to take it out of the film. It is kept whole."
+EMPTY_WORDS = "Drag a scene here to take it out, kept whole."
 _CENTRE = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
@@ -97,7 +98,7 @@ class TileDelegate(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         width = self._view.area_px()
-        return QSize(width // columns(width), TILE_PX + TILE_GAP_PX)
+        return QSize(width // columns(width), ROW_PX)
 
 
 class ShelfView(EntryView):
@@ -132,7 +133,7 @@ class ShelfView(EntryView):
         if not count:
             return TILE_PX
         across = columns(self.area_px())
-        return -(-count // across) * (TILE_PX + TILE_GAP_PX)
+        return -(-count // across) * ROW_PX
 
     def place_at(self, _: QPoint) -> int:
         return len(self._model.ids)
@@ -159,10 +160,7 @@ class ShelfView(EntryView):
         painter = QPainter(self.viewport())
         ink = Ink(painter, self._theme.palette)
         if not self._model.ids:
-            painter.setFont(sans(TEXT_PX))
-            painter.setPen(ink.colour("dim"))
-            flags = int(Qt.AlignmentFlag.AlignVCenter) | int(Qt.TextFlag.TextWordWrap)
-            painter.drawText(self.viewport().rect().adjusted(0, 0, -8, 0), flags, EMPTY_WORDS)
+            Words(sans(TEXT_PX)).draw(ink, self.viewport().rect().adjusted(4, 0, -8, 0), EMPTY_WORDS, "dim")
         self.paint_focus(ink)
         if self._drop_place != NOWHERE:
             ink.frame(self.viewport().rect(), "pencil")
