@@ -111,7 +111,7 @@ class FootageView(QListView):
             self.scrollTo(index)
 
     def _columns_px(self) -> int:
-        """Return the width that cells share: Qt keeps room for a scroll bar free, whether it is there or not."""
+        """Return the width that cells share: Qt keeps room for a scroll bar free, shown or not."""
         return self.maximumViewportSize().width() - self.verticalScrollBar().sizeHint().width()
 
     def _columns(self) -> int:
