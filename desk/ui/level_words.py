@@ -1,5 +1,7 @@
 """Levels as a person reads them."""
 
+from desk.film.wording import shown_number, true_minus
+
 NOTHING = "–"
 
 
@@ -8,7 +10,7 @@ def shown_level(level: float | None) -> str:
     if level is None:
         return NOTHING
     # What rounds to 0 has no sign.
-    return f"{round(level, 1) + 0.0:.1f}".replace("-", "−")
+    return true_minus(f"{round(level, 1) + 0.0:.1f}")
 
 
 def signed_level(level: float | None) -> str:
@@ -21,4 +23,4 @@ def signed_level(level: float | None) -> str:
 
 def plain_level(level: float) -> str:
     """Return a level that was chosen, with no more digits than it has."""
-    return f"{level:g}".replace("-", "−")
+    return shown_number(level)

@@ -317,7 +317,7 @@ REFUSALS = {
         "must be relative to the project folder",
     ),
     "lines": (lambda sheet: sheet.delivery.review_height, "7", "must be an even number of lines"),
-    "loudness": (lambda sheet: sheet.delivery.lufs, "3", "must be -70 to 0 LUFS"),
+    "loudness": (lambda sheet: sheet.delivery.lufs, "3", "must be −70 to 0 LUFS"),
     "voices": (lambda sheet: sheet.delivery.voices, "-80", "loudness of voices"),
     "loud words": (lambda sheet: sheet.delivery.lufs, "loud", "is not a number"),
     "proofs": (lambda sheet: sheet.delivery.proofs, "1.5", "is not a whole number"),

@@ -6,25 +6,24 @@ from PySide6.QtWidgets import QWidget
 
 from desk.film.model import Compression, Film
 from desk.render.placing import review_size
+from desk.sound.master import target_of, targets
 from desk.ui.bench import Bench
 from desk.ui.fields import LineField, NumberField
 from desk.ui.film.section import FilmSection
 from desk.ui.labels import say
+from desk.ui.level_words import plain_level
 from desk.ui.sheet.page import boxed
 from desk.ui.sheet.picks import Alternatives, Picks
 
-# R 128 and A/85 by their names; online: common practice, no source.
-_LOUDNESS = (
-    ("online: −14 LUFS, −1 dBTP", (-14.0, -1.0)),
-    ("EBU R 128: −23 LUFS, −1 dBTP", (-23.0, -1.0)),
-    ("ATSC A/85: −24 LKFS, −2 dBTP", (-24.0, -2.0)),
-)
 _OWN_LOUDNESS = "Own values: type the loudness and the ceiling that you were asked for."
 _TOLD_LOUDNESS = {
-    (-14.0, -1.0): "About what sites for online video play at; they turn down what is louder.",
-    (-23.0, -1.0): "What broadcasters in Europe ask for.",
-    (-24.0, -2.0): "What broadcasters in North America ask for.",
+    "online": "About what sites for online video play at; they turn down what is louder.",
+    "EBU R 128": "What broadcasters in Europe ask for.",
+    "ATSC A/85": "What broadcasters in North America ask for.",
 }
+_UNITS = {"ATSC A/85": "LKFS"}
+"""What a standard calls it; one LKFS is one LUFS."""
+
 _HEIGHTS = (("1080 lines", 1080), ("720 lines", 720), ("540 lines", 540))
 _COMPRESSION = (("off", Compression.OFF), ("gentle", Compression.GENTLE), ("firm", Compression.FIRM))
 _TOLD_COMPRESSION = {
@@ -44,7 +43,7 @@ class DeliverySection(FilmSection):
         super().__init__("Delivery", bench, parent)
         self.height_pick = Picks("Height of review copies, common ones", _HEIGHTS, self)
         self.review_height = NumberField("Height of review copies", self._height, self, unit="lines", step=2)
-        self.loudness = Picks("Loudness target, common ones", _LOUDNESS, self)
+        self.loudness = Picks("Loudness target, common ones", common_targets(), self)
         self.lufs = NumberField("Loudness target", self._lufs, self, unit="LUFS", step=0.5, whole=False)
         self.dbtp = NumberField("True-peak ceiling", self._dbtp, self, unit="dBTP", step=0.1, whole=False)
         self.voices = NumberField(
@@ -71,7 +70,7 @@ class DeliverySection(FilmSection):
         self.loudness.show_value(target)
         self.lufs.show_number(delivery.integrated_lufs)
         self.dbtp.show_number(delivery.true_peak_dbtp)
-        say(self._told_loudness, _TOLD_LOUDNESS.get(target, _OWN_LOUDNESS))
+        say(self._told_loudness, _TOLD_LOUDNESS.get(target_of(delivery).name, _OWN_LOUDNESS))
         self.voices.show_number(delivery.voices_lufs)
         self.compression.show_value(delivery.compression)
         say(self._told_compression, _TOLD_COMPRESSION[delivery.compression])
@@ -126,3 +125,15 @@ class DeliverySection(FilmSection):
 
     def _proofs(self, count: float) -> str:
         return self._deliver("proofs", proofs_needed=int(count))
+
+
+def common_targets() -> list[tuple[str, tuple[float, float]]]:
+    """Return the targets in common use, by what a person calls them: loudness and ceiling of each."""
+    return [
+        (
+            f"{target.name}: {plain_level(target.integrated_lufs)} {_UNITS.get(target.name, 'LUFS')}, "
+            f"{plain_level(target.true_peak_dbtp)} dBTP",
+            (target.integrated_lufs, target.true_peak_dbtp),
+        )
+        for target in targets()
+    ]

@@ -10,6 +10,7 @@ from desk.ui.film.about import LooksSection, PeopleSection, TitleSection
 from desk.ui.film.copies import CopiesSection
 from desk.ui.film.delivery import DeliverySection
 from desk.ui.film.frame import FrameSection
+from desk.ui.film.loudness import LoudnessSection
 from desk.ui.film.obstacles import ObstaclesSection
 from desk.ui.sheet.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage
 
@@ -29,11 +30,12 @@ class FilmSheet(QFrame):
         self.title = TitleSection(bench, self._left)
         self.obstacles = ObstaclesSection(bench, self._left)
         self.copies = CopiesSection(bench, self._left)
+        self.loudness = LoudnessSection(bench, self._left)
         self.frame = FrameSection(bench, self._left)
         self.people = PeopleSection(bench, self._left)
         self.delivery = DeliverySection(bench, self._left)
         self.looks = LooksSection(bench, self._left)
-        self._standing = (self.title, self.obstacles, self.copies)
+        self._standing = (self.title, self.obstacles, self.copies, self.loudness)
         self._being = (self.frame, self.people, self.delivery, self.looks)
         columns = QHBoxLayout(inside)
         columns.setContentsMargins(0, 0, 0, 0)

@@ -1,0 +1,1 @@
+"""How loud scenes and the film are, measured beside the window and shown."""
