@@ -9,7 +9,15 @@ import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QImage, QKeyEvent, QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QAbstractSlider, QApplication, QMainWindow, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractSlider,
+    QApplication,
+    QMainWindow,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from desk.film import edits
 from desk.film.model import Size
@@ -322,6 +330,27 @@ def test_what_is_shown_is_chosen_with_buttons(viewer, bench, qtbot):
     viewer.back_button.click()
     assert viewer.player.kind is Kind.SCENE
     assert viewer.scene_button.text() == "Scene 1"
+
+
+def test_footage_that_is_asked_for_comes_into_view_and_can_be_played(viewer, bench, qtbot):
+    page, area = QWidget(), QScrollArea()
+    qtbot.addWidget(area)
+    layout = QVBoxLayout(page)
+    layout.addWidget(viewer)
+    layout.addSpacing(2000)
+    area.setWidgetResizable(True)
+    area.setWidget(page)
+    area.resize(700, 500)
+    area.show()
+    area.activateWindow()
+    qtbot.waitUntil(area.isActiveWindow)
+    area.verticalScrollBar().setValue(area.verticalScrollBar().maximum())
+    assert viewer.picture.visibleRegion().isEmpty()
+    viewer.show_footage("b.mov", bench.media.facts["b.mov"])
+    assert viewer.picture.visibleRegion().boundingRect() == viewer.picture.rect()
+    assert viewer.picture.hasFocus()
+    viewer.hide()
+    viewer.setParent(None)
 
 
 def test_the_volume_begins_moderate_and_carries_a_caution(make_viewer):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QMouseEvent
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from desk.film.media import MediaFacts
 from desk.film.model import Delivery, Size
@@ -80,13 +80,20 @@ class Viewer(QWidget):
         return self._state.text()
 
     def show_footage(self, path: str, facts: MediaFacts) -> None:
-        """Show a file of footage, with a way back.
+        """Show a file of footage, with a way back, and put the keyboard there, to play it.
 
         Args:
             path: The file, as the film has it, or absolute.
             facts: What was read of it.
         """
         self.player.show_footage(path, facts)
+        self.picture.setFocus(Qt.FocusReason.OtherFocusReason)
+        page = self.parentWidget()
+        while page is not None and not isinstance(page, QScrollArea):
+            page = page.parentWidget()
+        if page is not None:
+            # It was asked for further down the page, where the footage is listed.
+            page.ensureWidgetVisible(self.picture)
 
     def toggle_full_view(self) -> None:
         """Fill the screen with the picture, or leave that."""
