@@ -126,6 +126,31 @@ def test_a_notice_passes(bench, qtbot, window):
     qtbot.waitUntil(lambda: line.said == "no change since it was opened")
 
 
+@pytest.mark.parametrize("act", ["undo", "another edit"])
+def test_a_notice_goes_with_the_step_that_it_told_of(line, bench, qtbot, act):
+    bench.session.do(lambda film: edits.set_aside(film, ["s2"]))
+    bench.messages.notice("Scene 2 set aside. Undo brings it back.")
+    qtbot.wait(1)
+    assert line.said == "Scene 2 set aside. Undo brings it back."
+    if act == "undo":
+        bench.session.stack.undo()
+        qtbot.waitUntil(lambda: line.said.startswith("last change: undone: "))
+    else:
+        bench.session.do(lambda film: edits.set_aside(film, ["s1"]))
+        qtbot.waitUntil(lambda: line.said.startswith("last change: "))
+
+
+def test_an_urgent_notice_and_one_that_comes_with_the_step_stay(line, bench, qtbot):
+    bench.messages.notice("Scene 2: its lock is broken.", urgent=True)
+    bench.session.do(lambda film: edits.set_aside(film, ["s2"]))
+    qtbot.wait(1)
+    assert line.said == "Scene 2: its lock is broken."
+    bench.session.do(lambda film: edits.set_aside(film, ["s1"]))
+    bench.messages.notice("Scene 1 set aside.")
+    qtbot.wait(1)
+    assert line.said == "Scene 1 set aside."
+
+
 def test_a_refusal_is_told_here(line, bench):
     bench.session.do(lambda film: edits.set_grade_note(film, "s2", "warm"))
     assert "locked" in line.said

@@ -73,8 +73,8 @@ class Shelf(QFrame):
         panel = self.parentWidget()
         around = _HEAD_PX + _MARGIN_PX + 4
         one_row = ROW_PX + around
-        is_low = panel is None or panel.height() < LOW_PANEL_PX
-        most = one_row if is_low else max(one_row, int(panel.height() * SHARE_OF_PANEL))
+        room = panel.height() if panel else 0
+        most = one_row if room < LOW_PANEL_PX else max(one_row, int(room * SHARE_OF_PANEL))
         height = min(most, self.view.height_wanted() + around)
         if self._is_line and self.view.drop_place == NOWHERE:
             height = _LINE_PX

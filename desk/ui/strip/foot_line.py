@@ -24,7 +24,8 @@ class FootLine(QWidget):
     """One line: the film's figures at the left, at the right what was last said or done.
 
     What a drop would do is shown there before all else, then a passing notice for a while, then the last
-    change. A notice stays while the pointer is on it, and after a click until the next click.
+    change. A notice stays while the pointer is on it, and after a click until the next click; it goes when
+    another step is taken or undone, since it told of the film before that.
     """
 
     def __init__(self, bench: Bench, parent: QWidget | None = None, *, notice_ms: int = NOTICE_MS) -> None:
@@ -37,6 +38,7 @@ class FootLine(QWidget):
         self._effect = ""
         self._undone = False
         self._index_before = 0
+        self._notice_before: Notice | None = None
         # The stack goes back only after the film has.
         self._after_change = QTimer(self, singleShot=True, interval=0)
         self._after_change.timeout.connect(self._see_whether_undone)
@@ -120,13 +122,18 @@ class FootLine(QWidget):
         self._show_figures(film)
         self._take_effect()
         self._index_before = self._bench.session.stack.index()
+        self._notice_before = self._notice
         self._after_change.start()
 
     def _see_whether_undone(self) -> None:
         stack = self._bench.session.stack
         # Typing back to what was there takes a step away too, but leaves nothing to do again.
         self._undone = stack.index() < self._index_before and stack.canRedo()
-        if self._undone:
+        notice = self._notice
+        is_past = notice is not None and notice is self._notice_before and not notice.urgent
+        if is_past and not self._pinned and stack.index() != self._index_before:
+            self._on_passed()
+        elif self._undone:
             self._say()
 
     def _on_noticed(self, notice: object) -> None:
