@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from desk.ui.choice import Choice
 from desk.ui.cutting.cut import Cut
 from desk.ui.job_runner import JobRunner
+from desk.ui.listening import Listening
 from desk.ui.look.theme import Theme
 from desk.ui.media import Media
 from desk.ui.messages import Messages
@@ -27,6 +28,7 @@ class Bench:
         media: What is known of its files.
         statuses: How each scene stands.
         thumbnails: Small pictures of footage.
+        listening: Where somebody speaks in its clips.
         proxies: Small copies of heavy footage, for looking at it.
         jobs: Long work beside the window.
         theme: Colours in use.
@@ -40,6 +42,7 @@ class Bench:
     media: Media
     statuses: Statuses
     thumbnails: Thumbnails
+    listening: Listening
     proxies: Proxies
     jobs: JobRunner
     theme: Theme

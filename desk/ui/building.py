@@ -7,6 +7,7 @@ from desk.ui.bench import Bench
 from desk.ui.choice import Choice
 from desk.ui.cutting.cut import Cut
 from desk.ui.job_runner import JobRunner
+from desk.ui.listening import Listening
 from desk.ui.look.theme import Theme
 from desk.ui.media import Media
 from desk.ui.messages import Messages
@@ -46,6 +47,7 @@ def lay_bench(
         media=media,
         statuses=Statuses(session, media, parent),
         thumbnails=Thumbnails(session, media, jobs, parent),
+        listening=Listening(session, media, jobs, parent),
         proxies=proxies,
         jobs=jobs,
         theme=theme,

@@ -130,6 +130,19 @@ class Player(QObject):
         """The place of that frame in the running order, or None where it has none."""
         return self._stage.film_frame(self._frame)
 
+    @property
+    def plain_voice(self) -> str:
+        """Id of the voice of the scene that is heard without what is done to it, or ""."""
+        return self._stage.plain_voice
+
+    def hear_plain(self, voice: str) -> None:
+        """Let a voice of the scene be heard without what is done to it, for comparing; nothing is edited.
+
+        Args:
+            voice: Its id, or "" for all as they are.
+        """
+        self._stage.hear_plain(voice)
+
     def show_scene(self) -> None:
         """Show the scene that is being cut."""
         self.pause()
@@ -231,9 +244,13 @@ class Player(QObject):
         if not self.frames:
             return
         around = self._frame if frame is None else max(0, min(frame, self.frames))
-        back = self._frame if self._return_to is None else self._return_to
         reach = round(AROUND_SECONDS * self.subject.rate.fraction)
-        start, end = max(0, around - reach), min(self.frames, around + reach)
+        self.play_range(around - reach, around + reach)
+
+    def play_range(self, start: int, end: int) -> None:
+        """Play from one frame to before another, as far as they are there, then go back to where it stood."""
+        back = self._frame if self._return_to is None else self._return_to
+        start, end = max(0, start), min(self.frames, end)
         if start < end:
             self._begin(Course(rate=self.subject.rate, start=start, end=end))
             self._return_to, self._until = back, end

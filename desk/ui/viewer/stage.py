@@ -1,11 +1,17 @@
 """Which thing is looked at, as it is in the film now, and the playhead that goes with it."""
 
-from collections.abc import Mapping
+import dataclasses
+import functools
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QObject, Signal
 
 from desk.assembly.planning import copy_size
+from desk.film.lanes import Span, spans
 from desk.film.media import MediaFacts
+from desk.film.model import Film, SceneContent
+from desk.film.timing import Include, lay_out
+from desk.sound.plan import to_listen_to
 from desk.ui.bench import Bench
 from desk.ui.cutting.cut import Trial
 from desk.ui.viewer.subject import (
@@ -16,6 +22,9 @@ from desk.ui.viewer.subject import (
     footage_subject,
     scene_subject,
 )
+
+_WHO = "viewer"
+"""Whom it is listened for, so that music goes down while somebody speaks."""
 
 
 class Stage(QObject):
@@ -41,13 +50,17 @@ class Stage(QObject):
         self._footage: tuple[str, MediaFacts] | None = None
         self._places: FilmPlaces | None = None
         self._is_leading = False
+        self._heard = 0
+        self._plain_voice = ""
         self._subject = self._made()
+        self._listen()
         bench.session.changed.connect(self._on_film_changed)
         bench.media.changed.connect(self._on_media_changed)
         bench.cut.opened.connect(self._on_scene_opened)
         bench.cut.tried.connect(self._on_tried)
         bench.cut.moved.connect(self._on_moved)
         bench.choice.moved.connect(self._on_moved)
+        bench.listening.settled.connect(self._on_settled)
 
     @property
     def kind(self) -> Kind:
@@ -76,6 +89,17 @@ class Stage(QObject):
         """
         self._footage = (path, facts)
         self._show(Kind.FOOTAGE)
+
+    @property
+    def plain_voice(self) -> str:
+        """Id of the voice that is heard without what is done to it, or ""."""
+        return self._plain_voice
+
+    def hear_plain(self, voice: str) -> None:
+        """Let a voice of the scene be heard without what is done to it; "" for all as they are."""
+        if voice != self._plain_voice:
+            self._plain_voice = voice
+            self._renew()
 
     def playhead(self) -> int:
         """Return the frame on which the playhead stands; 0 for footage, which has none."""
@@ -118,8 +142,30 @@ class Stage(QObject):
     def _take(self, subject: Subject) -> None:
         self._subject = subject
         self._places = None
+        self._listen()
+
+    def _listen(self) -> None:
+        """Have those sounds listened to that decide how loud the music is."""
+        subject, listening = self._subject, self._bench.listening
+        if self._bench.cut.trial is not None:
+            return  # a drag is soon over
+        if subject.kind is Kind.FOOTAGE:
+            listening.forget(_WHO)
+        elif subject.kind is Kind.FILM:
+            film = subject.film
+            listening.want(_WHO, (film.scenes, film.order), functools.partial(_film_sounds, film))
+        elif _goes_down(content := _content(subject)):
+            listening.want(_WHO, content, functools.partial(spans, content, subject.rate))
+        else:
+            listening.forget(_WHO)
 
     def _made(self) -> Subject:
+        subject = self._plain_made()
+        speech_of = self._bench.listening.speech_of(subject.rate, subject.media)
+        plain = self._plain_voice if subject.kind is Kind.SCENE else ""
+        return dataclasses.replace(subject, speech_of=speech_of, heard=self._heard, plain_voice=plain)
+
+    def _plain_made(self) -> Subject:
         session, trial = self._bench.session, self._bench.cut.trial
         film, folder, media = session.film, session.folder, self._media
         size = copy_size(film, full=False)
@@ -152,6 +198,12 @@ class Stage(QObject):
             self._footage = (self._footage[0], now)
         self._renew()
 
+    def _on_settled(self, who: str) -> None:
+        # All at once: what plays would stumble at each clip.
+        if who == _WHO and self._heard != (heard := self._bench.listening.version):
+            self._heard = heard
+            self._renew()
+
     def _on_scene_opened(self) -> None:
         self._show(Kind.SCENE)
 
@@ -162,6 +214,20 @@ class Stage(QObject):
     def _on_moved(self) -> None:
         if not self._is_leading and self._kind is not Kind.FOOTAGE:
             self.playhead_moved.emit(self.playhead())
+
+
+def _content(subject: Subject) -> SceneContent:
+    scenes = subject.film.scenes
+    return next((scene.content for scene in scenes if scene.id == subject.name), SceneContent())
+
+
+def _goes_down(content: SceneContent) -> bool:
+    """Return whether a scene has music that goes down under speech."""
+    return any(cue.duck and cue.choice for cue in content.cues)
+
+
+def _film_sounds(film: Film) -> Sequence[Span]:
+    return to_listen_to(film, lay_out(film, Include.ALL))
 
 
 def _read(bench: Bench) -> Mapping[str, MediaFacts]:

@@ -1,6 +1,7 @@
 """What is looked at: a scene, the whole film with its drafts, or a file of footage."""
 
 import bisect
+import dataclasses
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from desk.film.model import Film, Scene, SceneContent, Size
 from desk.film.rates import Rate
 from desk.film.timing import Include, content_frames, lay_out
 from desk.render.reel import Reel, reel_of_film, reel_of_footage, reel_of_scene
+from desk.sound.plan import SpeechOf, unheard
 from desk.sound.streaming import Track, track_of_file, track_of_film, track_of_scene
 
 
@@ -35,6 +37,9 @@ class Subject:
         media: What was read of each file, by path.
         size: Frame size of the pieces that it is shown from.
         frames: How long it is.
+        speech_of: Gives what is known of a clip's speech, for which music goes down.
+        heard: Grows when more speech is known that music goes down for.
+        plain_voice: Id of a voice that is heard without what is done to it, or "".
     """
 
     kind: Kind
@@ -44,6 +49,9 @@ class Subject:
     media: Mapping[str, MediaFacts] = field(repr=False)
     size: Size
     frames: int
+    speech_of: SpeechOf = field(default=unheard, repr=False)
+    heard: int = 0
+    plain_voice: str = ""
 
     @property
     def rate(self) -> Rate:
@@ -69,9 +77,10 @@ class Subject:
         match self.kind:
             case Kind.SCENE:
                 scene = _scene(self.film, self.name)
-                return track_of_scene(scene.content if scene else SceneContent(), self.rate)
+                content = scene.content if scene else SceneContent()
+                return _without_chain(track_of_scene(content, self.rate, self.speech_of), self.plain_voice)
             case Kind.FILM:
-                return track_of_film(self.film, lay_out(self.film, Include.ALL))
+                return track_of_film(self.film, lay_out(self.film, Include.ALL), self.speech_of)
             case Kind.FOOTAGE:
                 return track_of_file(self.name, self.rate, self.frames)
 
@@ -82,11 +91,13 @@ class Subject:
 
     def is_same_picture(self, other: "Subject") -> bool:
         """Return whether another one looks and sounds alike, so that nothing has to be shown anew."""
-        same = (self.kind, self.name, self.size, self.media) == (
+        same = (self.kind, self.name, self.size, self.media, self.heard, self.plain_voice) == (
             other.kind,
             other.name,
             other.size,
             other.media,
+            other.heard,
+            other.plain_voice,
         )
         return same and _shown(self) == _shown(other)
 
@@ -172,6 +183,23 @@ class FilmPlaces:
 
 def _scene(film: Film, scene_id: str) -> Scene | None:
     return next((scene for scene in film.scenes if scene.id == scene_id), None)
+
+
+def _without_chain(track: Track, voice: str) -> Track:
+    """Return what is heard with a voice as it was recorded; music goes down as it does with its chain."""
+    if not voice:
+        return track
+    sounds = tuple(
+        dataclasses.replace(
+            sound,
+            spans=tuple(
+                dataclasses.replace(span, chain=None) if span.chain and span.chain.voice == voice else span
+                for span in sound.spans
+            ),
+        )
+        for sound in track.sounds
+    )
+    return dataclasses.replace(track, sounds=sounds)
 
 
 def _shown(subject: Subject) -> object:
