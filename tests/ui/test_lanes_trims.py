@@ -211,6 +211,14 @@ class TestLocked:
         assert [error.code for error in told] == ["edit.locked"]
         assert bench.session.film is film
 
+    @pytest.mark.parametrize("hold", [Hold.HEAD, Hold.TAIL, Hold.BODY])
+    def test_the_pointer_is_told_before_a_drag_begins(self, show, hold):
+        view, _ = show(CLIPS, known(), edit=lambda film: locked(film, "s2"))
+        move(view, edge(view, "c50", hold), button=Qt.MouseButton.NoButton)
+        assert view.parent().words.text() == "Scene 2 is locked. Unlock it to cut it."
+        assert view.cursor().shape() is Qt.CursorShape.ArrowCursor
+        assert view.grip is None
+
     def test_it_can_still_be_selected(self, show, qtbot):
         view, bench = show(CLIPS, known(), edit=lambda film: locked(film, "s2"))
         qtbot.mouseClick(view, LEFT, pos=middle(view, "c51"))

@@ -12,6 +12,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from desk.film.snapping import nearest
+from desk.film.wording import entry_name, sentence
 from desk.ui.bench import Bench
 from desk.ui.cutting.lanes.canvas import LanesCanvas
 from desk.ui.cutting.lanes.choice import gesture_of, hover_words
@@ -229,11 +230,23 @@ class LanesPressing(LanesCanvas):
             self.say(RULER_WORDS if inside else "")
             return
         grip = grip_at(self.lanes, self.axis, self._point)
+        if closed := self._closed_words():
+            self._set_grip(None)
+            self.unsetCursor()
+            self.say(closed if inside or grip else "")
+            return
         ctrl = bool(modifiers & _CTRL)
         self._set_grip(grip)
         self.setCursor(pointer_shape(grip, ctrl=ctrl))
         rate, facts = self._bench.session.film.rate, self._bench.media.facts
         self.say(hover_words(grip, rate, facts, ctrl=ctrl) if inside or grip else "")
+
+    def _closed_words(self) -> str:
+        """Return why nothing can be cut here, or ""."""
+        scene = self._bench.cut.scene
+        if scene is not None and scene.lock:
+            return f"{sentence(entry_name(scene))} is locked. Unlock it to cut it."
+        return self._bench.session.read_only
 
     def _set_grip(self, grip: Grip | None) -> None:
         if (grip and grip.same) != (self._grip and self._grip.same):
