@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QAction, QMouseEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
 
 from desk.film import edits
 from desk.film.model import Fit, Framing, Size
@@ -324,6 +324,27 @@ def test_the_button_of_the_clip_sheet(make_overlay, bench, qtbot):
     bench.cut.select(["c2"])
     assert not overlay.is_on
     assert not button.isChecked()
+
+
+def test_leaving_gives_the_keyboard_back_to_where_it_was(make_overlay, bench, qtbot):
+    """And not to the next field, which would take what is typed for the cut."""
+    overlay = make_overlay()
+    overlay.end()
+    surface = overlay.surface_of_the_test
+    button, field = QPushButton("Frame…", surface), QLineEdit(surface)
+    button.show()
+    field.show()
+    QWidget.setTabOrder(overlay, field)
+    button.setFocus()
+    overlay.begin("c1")
+    assert overlay.hasFocus()
+    qtbot.keyClick(overlay, Qt.Key.Key_Escape)
+    assert button.hasFocus()
+
+    overlay.begin("c1")
+    button.hide()
+    qtbot.keyClick(overlay, Qt.Key.Key_Escape)
+    assert not field.hasFocus()
 
 
 def test_it_paints_frame_outline_and_handles(make_overlay, bench, theme):

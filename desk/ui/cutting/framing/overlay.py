@@ -16,6 +16,7 @@ from PySide6.QtGui import (
     QWheelEvent,
 )
 from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
 
 from desk.film.edits import Edit
 from desk.film.media import MediaFacts
@@ -93,6 +94,7 @@ class FramingOverlay(QWidget):
         self._bench = bench
         self._surface = surface
         self._clip_id = ""
+        self._came_from: QWidget | None = None
         self._drag: _Drag | None = None
         self._last_wheel_ms = 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -131,6 +133,8 @@ class FramingOverlay(QWidget):
             self.ended.emit()
             return
         self._go_to(clip)
+        if not self.hasFocus():
+            self._came_from = self.window().focusWidget()
         self.show()
         self.raise_()
         self.setFocus()
@@ -146,7 +150,14 @@ class FramingOverlay(QWidget):
             self._bench.cut.give_up()
         self._clip_id = ""
         self._bench.session.end_gesture()
+        had_focus, came_from, self._came_from = self.hasFocus(), self._came_from, None
         self.hide()
+        if had_focus:
+            # Qt would go on to the next field, which then takes what is typed for the lanes.
+            is_there = came_from is not None and isValid(came_from) and came_from.isVisible()
+            target = came_from if is_there else self.parentWidget()
+            if target is not None:
+                target.setFocus()
         self.ended.emit()
 
     def words(self) -> str:
