@@ -115,6 +115,16 @@ def test_one_is_found_shown_and_laid(find, bench, qtbot):
     assert not finder.isVisible()
 
 
+def test_return_takes_what_was_found(find, bench, qtbot):
+    finder = find("c1")
+    qtbot.waitUntil(finder.isActiveWindow)
+    done(qtbot, bench)
+    assert finder.take_button.hasFocus()
+    qtbot.keyClick(finder.focusWidget(), Qt.Key.Key_Return)
+    assert not finder.isVisible()
+    assert offset(bench, "c1") == Fraction(DELAYS["c1"], SAMPLE_RATE_HZ)
+
+
 def test_all_of_a_scene_at_once(find, bench, qtbot):
     finder = find("c1", "c2")
     done(qtbot, bench)

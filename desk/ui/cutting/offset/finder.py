@@ -166,6 +166,10 @@ class OffsetFinder(QDialog):
         self.take_button.clicked.connect(self.take)
         self.not_now = QPushButton("Not now", self)
         self.not_now.clicked.connect(self.reject)
+        for button in (self.stop_button, self.choose_button, self.again, self.not_now):
+            # Return takes what was found, wherever the keyboard is.
+            button.setAutoDefault(False)
+        self.take_button.setDefault(True)
 
     def _lay_out(self) -> None:
         page = QVBoxLayout(self)
@@ -221,6 +225,8 @@ class OffsetFinder(QDialog):
     def _on_finished(self) -> None:
         self._job = self._running = None
         self._go_on()
+        if self._job is None and self.take_button.isEnabled() and not self.rows.hasFocus():
+            self.take_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show(self) -> None:
         """Show how far it is, and what came of the clip that is chosen in the list."""
