@@ -257,7 +257,7 @@ class TestKeys:
         assert "Playhead at 0:02:00." in told
         bench.cut.select(("c3", "f50"), main="f50")
         told = view.accessibleDescription()
-        assert "Effect horn, at -0:00:06, selected. 2 things are selected." in told
+        assert "Effect horn, at −0:00:06, selected. 2 things are selected." in told
 
     def test_a_scene_without_clips_takes_no_keys(self, show, qtbot):
         view, bench = show(SceneContent(spots=THREE.spots))
@@ -340,6 +340,14 @@ class TestPainting:
             for column in range(24)
         }
         assert {bench.theme.colour("broken").name(), bench.theme.colour("bench").name()} <= colours
+
+    def test_the_cut_between_missing_clips_is_seen(self, show):
+        view, bench = show(THREE, {"footage/2/a.mov": MISSING, "footage/2/b.mov": MISSING})
+        image = view.grab().toImage()
+        rect = box_of(view, "c3").rect(view.axis)
+        edge = round(rect.right()) - 1
+        rows = range(round(rect.top()) + 2, round(rect.bottom()) - 2)
+        assert {image.pixelColor(edge, y).name() for y in rows} == {bench.theme.colour("broken").name()}
 
     def test_another_palette_is_painted_at_once(self, show, theme):
         view, bench = show(THREE, pictures=False)
