@@ -119,6 +119,8 @@ class LanesPainting:
         shown = self._seen(rect)
         painter.fillRect(shown, self.theme.colour("bench"))
         painter.fillRect(shown, QBrush(self.theme.colour("broken"), Qt.BrushStyle.BDiagPattern))
+        # The cut to what follows, which may be missing too.
+        painter.fillRect(QRectF(rect.right() - 1, rect.top(), 1, rect.height()), self.theme.colour("broken"))
         self._paint_words(painter, rect, f"missing: {words}" if words else "missing", "broken_text")
 
     def _paint_words(self, painter: QPainter, rect: QRectF, words: str, colour: str) -> None:
