@@ -4,6 +4,7 @@ A fault of our own never costs work: the hook saves first, then shows a report t
 """
 
 import contextlib
+import functools
 import locale
 import logging
 import signal
@@ -14,12 +15,14 @@ from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
-from PySide6.QtCore import QObject, QSocketNotifier, Signal
+from PySide6.QtCore import QObject, QSocketNotifier, Qt, Signal
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from desk.cards.fonts import prepare_drawing
 from desk.errors import DeskError
 from desk.film.wording import sentence
+from desk.ui.collecting import Collecting
 from desk.ui.commands import MENUS, commands
 from desk.ui.look.theme import Appearance, Theme
 from desk.ui.messages import Messages
@@ -42,7 +45,7 @@ def run(folder: Path | None = None) -> int:
     theme = Theme(_appearance())
     theme.apply_to(application)
     window = build_window(theme, Messages(application))
-    with _Faults(window), _Signals(window.close):
+    with _Faults(window), _Signals(window.close), collecting_for(window):
         window.show()
         if folder is not None:
             window.open_film(folder)
@@ -54,6 +57,21 @@ def build_window(theme: Theme, messages: Messages) -> MainWindow:
     window = MainWindow(theme, messages)
     window.take_commands(commands(window), MENUS)
     return window
+
+
+def collecting_for(window: MainWindow) -> Collecting:
+    """Return what collects unused objects in the window's thread, and sets those of its film aside."""
+    collecting = Collecting(functools.partial(_is_busy, window), window)
+    window.film_opened.connect(collecting.set_aside)
+    window.film_closed.connect(collecting.take_back)
+    return collecting
+
+
+def _is_busy(window: MainWindow) -> bool:
+    """Return whether something is dragged or plays."""
+    if QGuiApplication.mouseButtons() != Qt.MouseButton.NoButton:
+        return True
+    return window.view is not None and window.view.picture.viewer.player.is_playing
 
 
 def make_application() -> QApplication:

@@ -7,6 +7,7 @@ so. Without `--screen` Qt draws into memory (the offscreen platform): all painti
 - start: from the command to a window that has painted the film and takes input.
 - edit: from an edit to the end of all painting it causes.
 - scroll: one step of the running order, painted.
+- collection: the longest that Python was looking for unused objects, in all of this.
 - memory: highest resident size with every thumbnail of the running order and the strip made.
 """
 
@@ -22,12 +23,16 @@ import time
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from desk.film import edits
 from desk.film.model import Clip, Cue, Film, Placement, Scene, SceneContent, Size
 from desk.film.rates import Rate
 from desk.store.project import new_project
 from tests.making import run_ffmpeg
+
+if TYPE_CHECKING:
+    from desk.ui.window import MainWindow
 
 RATE = Rate(25)
 CLIP_FRAMES = 50
@@ -122,22 +127,31 @@ def _measured(folder: Path, *, screen: bool) -> dict[str, float]:
 
 def _measure(folder: Path) -> None:
     """Open the window as `desk open` does, measure, and print the figures as JSON."""
-    import resource
-
-    from PySide6.QtCore import QEventLoop, QTimer
-    from PySide6.QtWidgets import QApplication, QListView
-
-    from desk.app import build_window, make_application
+    from desk.app import build_window, collecting_for, make_application
     from desk.ui.look.theme import Theme
     from desk.ui.messages import Messages
 
-    begin = float(os.environ["DESK_BENCHMARK_START"])
     application = make_application()
     theme = Theme()
     theme.apply_to(application)
     window = build_window(theme, Messages(application))
     window.resize(1440, 900)
     window.show()
+    with collecting_for(window):
+        print(json.dumps(_figures(window, folder)))
+
+
+def _figures(window: "MainWindow", folder: Path) -> dict[str, float]:
+    """Open a film in a window and measure; the window is closed in the end."""
+    import gc
+    import resource
+
+    from PySide6.QtCore import QEventLoop, QTimer
+    from PySide6.QtWidgets import QApplication, QListView
+
+    begin = float(os.environ["DESK_BENCHMARK_START"])
+    collections = _Collections()
+    gc.callbacks.append(collections.on_collection)
     window.open_film(folder)
 
     def settle(seconds: float = 0.0) -> None:
@@ -218,7 +232,24 @@ def _measure(folder: Path) -> None:
     until_quiet()
     found["memory MB"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     window.close()
-    print(json.dumps(found))
+    gc.callbacks.remove(collections.on_collection)
+    found["longest collection ms"] = collections.longest_ms
+    return found
+
+
+class _Collections:
+    """Times how long Python looks for unused objects."""
+
+    def __init__(self) -> None:
+        self.longest_ms = 0.0
+        self._began = 0.0
+
+    def on_collection(self, phase: str, _: object) -> None:
+        """Take the time at the start and at the end of each."""
+        if phase == "start":
+            self._began = time.perf_counter()
+        else:
+            self.longest_ms = max(self.longest_ms, (time.perf_counter() - self._began) * 1000)
 
 
 def _report(scenes: list[int], clips: int, found: list[dict[str, float]]) -> None:

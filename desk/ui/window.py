@@ -4,7 +4,7 @@ import functools
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QObject, QSize, QUrl
+from PySide6.QtCore import QByteArray, QObject, QSize, QUrl, Signal
 from PySide6.QtGui import QCloseEvent, QDesktopServices, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QFileDialog, QMainWindow, QStackedWidget, QWidget
 
@@ -32,7 +32,15 @@ PROGRAM_NAME = "Assembly Desk"
 
 
 class MainWindow(QMainWindow):
-    """The one window of the program."""
+    """The one window of the program.
+
+    Signals:
+        film_opened: A film is open and shown.
+        film_closed: The film is closed; what showed it is on its way out.
+    """
+
+    film_opened = Signal()
+    film_closed = Signal()
 
     def __init__(self, theme: Theme, messages: Messages, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -126,6 +134,7 @@ class MainWindow(QMainWindow):
         self._page.refresh()
         self._show_title()
         self._refresh()
+        self.film_closed.emit()
         return True
 
     def _may_leave(self, view: FilmView) -> bool:
@@ -189,6 +198,7 @@ class MainWindow(QMainWindow):
         self._refresh()
         view.take_focus()
         self._tell(opening)
+        self.film_opened.emit()
 
     def _tell(self, opening: Opening) -> None:
         """Say what there is to know of a film that was opened, and bring back what a crash left."""
