@@ -4,7 +4,7 @@ import dataclasses
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QObject, QUrl, Slot
+from PySide6.QtCore import QObject, Qt, QUrl, Slot
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QApplication, QDialog, QLabel, QPushButton, QToolButton, QWidget
 
@@ -319,6 +319,32 @@ def test_the_dialog_says_what_was_made(bench, assembling, qtbot, opener):
     assert opener.opened == [str(made.files[0]), str(made.files[0].parent)]
     dialog.problems.go_button.click()
     assert bench.choice.entry == scenes_by_number(bench.session.film)["1"].id
+
+
+@pytest.mark.ffmpeg
+def test_the_dialog_says_how_loud_the_copy_is(bench, assembling, qtbot):
+    silent = assembled(qtbot, assembling, wishes(bench))
+    loudness = dataclasses.replace(
+        silent.made.sound.loudness, integrated_lufs=-13.94, true_peak_dbtp=-1.26, range_lu=5.0
+    )
+    sound = dataclasses.replace(silent.made.sound, loudness=loudness)
+    made = dataclasses.replace(silent, made=dataclasses.replace(silent.made, sound=sound))
+    told = MadeDialog(bench, silent)
+    dialog = MadeDialog(bench, made)
+    for one in (told, dialog):
+        qtbot.addWidget(one)
+    dialog.show()
+    assert told.sound.words.text() == "Nothing is heard in this copy."
+    assert dialog.sound.words.text().startswith(
+        "Sound: −13.9 LUFS reached, −14 asked (online). True peak as decoded −1.3 dBTP of −1 at most"
+    )
+    first, second = dialog.sound.table.sounds.rows
+    assert (first.number, second.number) == ("1", "2")
+    assert dialog.sound.remarks.text() == " ".join(made.sound_remarks)
+    dialog.sound.table.setFocus()
+    dialog.sound.table.selectRow(1)
+    qtbot.keyClick(dialog.sound.table, Qt.Key.Key_Return)
+    assert bench.choice.entry == second.entry
 
 
 @pytest.mark.ffmpeg

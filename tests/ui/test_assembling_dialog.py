@@ -346,6 +346,17 @@ def test_more_choices_are_written(assembling, open_dialog, qtbot):
     assert {path.suffix for path in made.files} == {".mp4", ".otio", ".vtt", ".json", ".otioz"}
 
 
+def test_stems_are_written_beside_the_copy_where_they_are_asked_for(assembling, open_dialog, qtbot):
+    dialog = open_dialog()
+    assert not dialog.choices.stems.isChecked()
+    choose(qtbot, dialog, dialog.choices.stems)
+    made = made_by(qtbot, assembling, dialog)
+    name = made.files[0].stem
+    assert {path.name for path in made.files if path.suffix == ".wav"} == {
+        f"{name}.{lane}.wav" for lane in ("dialogue", "music", "effects")
+    }
+
+
 def test_a_film_for_reading_only_says_that_the_copy_is_not_entered(bench, open_dialog):
     bench.session.read_only = "Another window has it open."
     assert "will not be entered in the film: Another window has it open." in open_dialog().work.text()
@@ -379,7 +390,7 @@ def test_every_control_has_a_name_and_is_reached_by_keyboard(open_dialog, qtbot)
     assert dialog.assemble_button.isDefault()
     choices = dialog.choices
     wanted = [
-        choices.scenes[Include.ALL], choices.review, choices.folder, choices.choose_button,
+        choices.scenes[Include.ALL], choices.review, choices.stems, choices.folder, choices.choose_button,
         choices.more_button, dialog.ledger, dialog.problems.go_button, dialog.problems.view,
         dialog.assemble_button, dialog.close_button,
     ]  # fmt: skip

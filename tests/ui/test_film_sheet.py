@@ -1,6 +1,7 @@
 """The film's own sheet, through its controls: every edit is done, undone and done again."""
 
 import dataclasses
+import json
 from pathlib import Path
 
 import pytest
@@ -522,6 +523,59 @@ def test_review_copies_are_listed_played_and_found(show, qtbot, opened):
     press(qtbot, sheet.copies.play)
     press(qtbot, sheet.copies.folder)
     assert [Path(url.toLocalFile()) for url in opened.urls] == [folder / "a-review-002.mp4", folder]
+
+
+def manifest_told(**fields) -> dict[str, object]:
+    """What a manifest tells, as far as the sheet shows it; figures of an invented copy."""
+    scene = {
+        "integrated_lufs": -13.2, "voices_lufs": -23.4, "music_below_voices_lu": 9.5, "loudest_lufs": -8.1,
+        "loudest_at": "01:00:06:12",
+    }  # fmt: skip
+    sound = {
+        "target": "online", "target_lufs": -14.0, "ceiling_dbtp": -1.0, "integrated_lufs": -14.04,
+        "true_peak_dbtp": -1.21, "range_lu": 7.4, "gain_db": 9.1, "compression": "gentle",
+        "remarks": ["Scene 1 is 5.0 LU louder than what is beside it."],
+    }  # fmt: skip
+    return {
+        "film": {"rate": "24", "start_timecode": "01:00:00:00"},
+        "entries": [{"entry": "s1", "start": 72, "frames": 120, "scene": "1", "sound": scene}],
+        "sound": {**sound, **fields},
+    }
+
+
+def test_how_loud_a_copy_is_is_read_from_its_manifest(show, qtbot):
+    sheet = show(FILM)
+    folder: Path = sheet.bench.session.folder / "copies"
+    folder.mkdir()
+    (folder / "a-review-002.mp4").write_bytes(b"film")
+    (folder / "a-review-002.manifest.json").write_text(json.dumps(manifest_told()))
+    # An older one, whose manifest told nothing of the sound.
+    (sheet.bench.session.folder / "a-review-001.mp4").write_bytes(b"film")
+    (sheet.bench.session.folder / "a-review-001.manifest.json").write_text('{"manifest": 1}')
+    for copy in COPIES:
+        sheet.bench.session.enter_copy(copy)
+    sound = sheet.copies.sound
+    qtbot.waitUntil(sound.isVisible, timeout=20_000)
+    assert sound.words.text() == (
+        "Sound: −14.0 LUFS reached, −14 asked (online). True peak as decoded −1.2 dBTP of −1 at most, range "
+        "7.4 LU. The master changed the level by +9.1 dB, with gentle compression."
+    )
+    assert sound.remarks.text() == "Scene 1 is 5.0 LU louder than what is beside it."
+    model = sound.table.sounds
+    assert [model.index(0, at).data() for at in range(model.columnCount())] == [
+        "1", "−13.2", "−23.4", "9.5", "–", "01:00:06:12", "",
+    ]  # fmt: skip
+    sound.table.setFocus()
+    sound.table.selectRow(0)
+    qtbot.keyClick(sound.table, Qt.Key.Key_Return)
+    # 6 s and 12 frames in the copy, whose scene 1 begins with frame 72; so it does in the film.
+    assert sheet.bench.choice.entry == "s1"
+    assert sheet.bench.choice.frame == 6 * 24 + 12
+    sheet.copies.view.selectRow(1)
+    qtbot.waitUntil(lambda: not sheet.bench.jobs.jobs, timeout=20_000)
+    assert not sound.isVisible()
+    sheet.copies.view.selectRow(0)
+    assert sound.isVisible()
 
 
 def test_a_copy_that_is_gone_says_so(show, qtbot):

@@ -55,6 +55,7 @@ class Choices(QWidget):
         self.folder = QLineEdit(str(wishes.out))
         self.choose_button = QPushButton("Choose…")
         self.more_button = QToolButton()
+        self.stems = QCheckBox("Stems too (dialogue, music, effects)")
         self.flat = QCheckBox("Timeline file without nested scenes")
         self.bundle = QCheckBox("Also a bundle of it with all media")
         self._scenes_heading = _heading("Scenes")
@@ -73,7 +74,8 @@ class Choices(QWidget):
     def controls(self) -> tuple[QWidget, ...]:
         """Return the controls in the order in which the keyboard reaches them."""
         sizes, where = (self.review, self.full), (self.folder, self.choose_button)
-        return (*self.scenes.values(), *sizes, *where, self.more_button, self.flat, self.bundle)
+        more = (self.more_button, self.flat, self.bundle)
+        return (*self.scenes.values(), *sizes, self.stems, *where, *more)
 
     def show_film(self, film: Film) -> None:
         """Say what depends on the film: how many scenes are locked, and how large a copy is."""
@@ -93,6 +95,10 @@ class Choices(QWidget):
         for button in (self.review, self.full):
             sizes.addButton(button)
         (self.full if wishes.full else self.review).setChecked(True)
+        self.stems.setChecked(wishes.stems)
+        self.stems.setToolTip(
+            "Three 24-bit WAV files as long as the film, before the master; together they are the mix."
+        )
         self.flat.setChecked(wishes.flat)
         self.bundle.setChecked(wishes.bundle)
         self.bundle.setToolTip("An .otioz file, as large as all the footage that the film uses.")
@@ -105,7 +111,7 @@ class Choices(QWidget):
         self.more_button.setProperty("kind", "plain")
         self.more_button.setAccessibleName("More choices")
         self._fold(is_open=wishes.flat or wishes.bundle)
-        boxes: tuple[QAbstractButton, ...] = (self.review, self.full, self.flat, self.bundle)
+        boxes: tuple[QAbstractButton, ...] = (self.review, self.full, self.stems, self.flat, self.bundle)
         for box in (*self.scenes.values(), *boxes):
             box.clicked.connect(self._take)
         self.folder.textEdited.connect(self._on_typed)
@@ -134,6 +140,9 @@ class Choices(QWidget):
         page.addWidget(self.review)
         page.addWidget(self.full)
         page.addSpacing(12)
+        page.addWidget(_heading("Sound"))
+        page.addWidget(self.stems)
+        page.addSpacing(12)
         page.addWidget(_heading("Where to"))
         page.addLayout(where)
         page.addSpacing(8)
@@ -159,6 +168,7 @@ class Choices(QWidget):
             full=self.full.isChecked(),
             flat=self.flat.isChecked(),
             bundle=self.bundle.isChecked(),
+            stems=self.stems.isChecked(),
         )
         if wishes != self._wishes:
             self._wishes = wishes

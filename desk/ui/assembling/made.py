@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from desk.assembly.copy_sound import copy_sound
 from desk.assembly.outlook import running_order
 from desk.assembly.review import TOO_LOUD, Assembly
 from desk.film.timecode import format_length
@@ -29,6 +30,7 @@ from desk.ui.bench import Bench
 from desk.ui.elided import ElidedLabel
 from desk.ui.look.icons import icon
 from desk.ui.look.type import TITLE_PX, sans, serif
+from desk.ui.loudness.copy_view import CopySoundView
 
 
 class MadeDialog(QDialog):
@@ -40,6 +42,7 @@ class MadeDialog(QDialog):
         self._made = made
         self.ledger = LedgerView(bench, self)
         self.problems = ProblemList(bench, self)
+        self.sound = CopySoundView(bench, self, most_rows=5)
         self.play_button = QPushButton("Play")
         self.folder_button = QPushButton("Open folder")
         self.close_button = QPushButton("Close")
@@ -49,9 +52,10 @@ class MadeDialog(QDialog):
         self.ledger.setAccessibleName("What is in the copy and what is left out")
         self.ledger.show_lines(made.film, running_order(made.film, made.layout))
         self.problems.show_problems(made.problems)
+        self.sound.show_sound(copy_sound(made))
         self._arrange()
         self.play_button.setFocus()
-        self.resize(760, 640)
+        self.resize(760, 760)
 
     def cautions(self) -> tuple[str, ...]:
         """Return what to heed before the copy is played or sent."""
@@ -68,6 +72,7 @@ class MadeDialog(QDialog):
         if notice := not_entered(made):
             column.addWidget(_line(notice, "open"))
         column.addWidget(self.ledger, 3)
+        column.addWidget(self.sound)
         column.addWidget(self.problems, 2)
         column.addWidget(_line(f"FILES IN {made.files[0].parent}", "heading"))
         column.addWidget(_line(listed_files(made)))

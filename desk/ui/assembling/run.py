@@ -131,6 +131,7 @@ def _assembled(
         full=wishes.full,
         flat=wishes.flat,
         bundle=wishes.bundle,
+        stems=wishes.stems,
         program=find_program(),
         drawer=drawing,
         opened=opened,

@@ -22,6 +22,7 @@ class Wishes:
         full: The film's own size and finer encoding, rather than a review copy's.
         flat: Write the timeline file without nesting.
         bundle: Write the timeline file also as a bundle with its media.
+        stems: Write dialogue, music and effects of the whole film too.
     """
 
     out: Path
@@ -29,6 +30,7 @@ class Wishes:
     full: bool = False
     flat: bool = False
     bundle: bool = False
+    stems: bool = False
 
 
 def last_wishes(folder: Path, film: Film) -> Wishes:

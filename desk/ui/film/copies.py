@@ -11,6 +11,7 @@ from PySide6.QtGui import QDesktopServices, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from desk.assembly.copies import find_copy
+from desk.assembly.copy_sound import CopySound, read_copy_sound
 from desk.film.model import Film, ReviewCopy
 from desk.film.rates import Rate
 from desk.film.timecode import format_length
@@ -20,6 +21,7 @@ from desk.ui.bench import Bench
 from desk.ui.film.section import FilmSection
 from desk.ui.labels import note, say
 from desk.ui.look.theme import Theme
+from desk.ui.loudness.copy_view import CopySoundView
 from desk.ui.sheet.page import row_of
 
 Index = QModelIndex | QPersistentModelIndex
@@ -122,9 +124,12 @@ class CopiesSection(FilmSection):
         for button in (self.play, self.folder):
             self.body.removeWidget(button)
         self.told = note("small", self)
+        self.sound = CopySoundView(bench, self)
+        self._sounds: dict[Path, CopySound | None] = {}
         self.body.addWidget(self.view)
         self.body.addLayout(row_of(self.play, self.folder, spacing_px=4))
         self.body.addWidget(self.told)
+        self.body.addWidget(self.sound)
         self.play.clicked.connect(self.play_chosen)
         self.folder.clicked.connect(self.open_folder)
         self.view.activated.connect(self.play_chosen)
@@ -193,6 +198,26 @@ class CopiesSection(FilmSection):
             say(self.told, told_gone(copy))
         else:
             say(self.told, str(place.parent) if place else "")
+        self._show_sound(place)
+
+    def _show_sound(self, place: Path | None) -> None:
+        """Show what the manifest of a copy tells of its sound, once it was read beside the window."""
+        self.sound.show_sound(self._sounds.get(place) if place else None)
+        if place is None or place in self._sounds:
+            return
+        self._sounds[place] = None
+        try:
+            job = self.bench.jobs.start("read a manifest", functools.partial(_read_sound, place))
+        except RuntimeError:
+            return  # the window is being closed
+        job.succeeded.connect(self._on_sound_read)
+
+    def _on_sound_read(self, read: object) -> None:
+        assert isinstance(read, _ReadSound)
+        self._sounds[read.place] = read.sound
+        _, place = self._chosen()
+        if place == read.place:
+            self.sound.show_sound(read.sound)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -259,6 +284,16 @@ def told_gone(copy: ReviewCopy) -> str:
 class _Found:
     copies: tuple[ReviewCopy, ...]
     places: Places
+
+
+@dataclass(frozen=True, slots=True)
+class _ReadSound:
+    place: Path
+    sound: CopySound | None
+
+
+def _read_sound(place: Path, _: ProgressListener, __: CancelToken) -> _ReadSound:
+    return _ReadSound(place, read_copy_sound(place))
 
 
 def _find(copies: tuple[ReviewCopy, ...], folder: Path, _: ProgressListener, cancel: CancelToken) -> _Found:
