@@ -5,17 +5,19 @@ import math
 from fractions import Fraction
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtGui import QFontMetricsF
 
 from desk.film import edits
-from desk.film.model import Candidate, ClipSound, SceneContent
+from desk.film.model import Candidate, ClipSound, SceneContent, Spot
 from desk.ui.cutting.lanes.grips import Hold, fade_zone, grip_at
 from desk.ui.cutting.lanes.layout import Row
 from desk.ui.cutting.lanes.shapes import gain_line_y
 from desk.ui.cutting.lanes.words import thing_gain_db
+from desk.ui.look.type import SMALL_PX, sans
 from tests.film.editing import locked
 from tests.film.films import facts
-from tests.ui.lanes import SHIFT, THREE, box_of, drag, edge, move, press, release, show
+from tests.ui.lanes import SHIFT, THREE, box_of, drag, edge, middle, move, press, release, show
 from tests.ui.scene_parts import paths, scene_with
 
 __all__ = ["show"]
@@ -178,3 +180,27 @@ def test_escape_leaves_a_gain(show, qtbot):
     release(view, at)
     assert bench.session.stack.count() == 0
     assert thing_gain_db(box_of(view, "c51", Row.DIALOGUE).thing) == 0
+
+
+def test_the_value_of_a_gain_leaves_what_is_written_on_a_sound(show):
+    """Both stand on a spot while the pointer is over it."""
+    label = "the horn of the ferry, far out"
+    spot = Spot(id="f60", file="effects/horn.wav", label=label, start_frames=0, length_frames=70, gain_db=-3)
+    view, _ = show(dataclasses.replace(LOUD, spots=(spot,), cues=()), known())
+    rect = box_of(view, "f60", Row.EFFECTS).rect(view.axis)
+    told = rect.adjusted(6, 3, 0, 0).toRect()
+    told.setWidth(round(QFontMetricsF(sans(SMALL_PX)).horizontalAdvance(f"{label}, −3 dB")))
+    told.setHeight(9)
+    # Where its fade is taken hold of stands over the first letters.
+    told.setLeft(told.left() + 24)
+    assert rect.center().x() < told.right() < rect.right() - 60
+    before = view.grab(told).toImage()
+
+    move(view, middle(view, "f60", Row.EFFECTS), button=Qt.MouseButton.NoButton)
+
+    assert view.grip is not None
+    assert view.grab(told).toImage() == before
+    beyond = QRect(told.right() + 8, round(rect.top()), round(rect.right()) - told.right() - 8, 29)
+    shown = view.grab(beyond).toImage()
+    move(view, QPoint(300, 4), button=Qt.MouseButton.NoButton)
+    assert view.grab(beyond).toImage() != shown

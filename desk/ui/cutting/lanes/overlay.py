@@ -14,13 +14,14 @@ from desk.ui.cutting.lanes.grips import EDGE_PX, Grip, Hold, fade_zone
 from desk.ui.cutting.lanes.known import handles
 from desk.ui.cutting.lanes.layout import Box, LanesLayout, Row
 from desk.ui.cutting.lanes.shapes import gain_line_y
-from desk.ui.cutting.lanes.words import thing_gain_db
+from desk.ui.cutting.lanes.words import label_words, thing_gain_db
 from desk.ui.look.theme import Theme
 from desk.ui.look.type import SMALL_PX, sans
 from desk.ui.scene.clip_facts import gain_text
 
 _HANDLE_PX = 8.0
 _LEAST_FOR_LINES_PX = 40
+_LABEL_ROOM_PX = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +106,10 @@ class LanesOverlay:
         shown = QRectF(rect)
         shown.setLeft(max(rect.left(), self.axis.left_px))
         shown.setRight(min(rect.right(), self.axis.right_px))
+        if label := label_words(box):
+            # What is written on a sound stands at its left, and holds the gain too.
+            label_px = QFontMetricsF(painter.font()).horizontalAdvance(label)
+            shown.setLeft(min(shown.right(), shown.left() + label_px + _LABEL_ROOM_PX))
         self._paint_words(painter, gain_text(gain), QPointF(shown.center().x(), y), shown)
         painter.setBrush(ink)
         painter.setPen(Qt.PenStyle.NoPen)
