@@ -33,7 +33,9 @@ from desk.ui.look.type import TITLE_PX, serif
 from desk.ui.order.panel import OrderPanel
 from desk.ui.scene.picture import PictureBody
 from desk.ui.scene.sheet import SceneSheet
+from desk.ui.scene_place import ScenePlaces
 from desk.ui.strip.foot import Foot
+from desk.ui.viewer.subject import Kind
 
 _ORDER_SHARE, _SHEET_SHARE = 44, 56
 
@@ -53,6 +55,7 @@ class FilmView(QWidget):
         self.cut_edits.asks.set_window(self)
         self.assembling = Assembling(bench, self)
         self.assembly_bar = AssemblyBar(bench, self.assembling, self)
+        self._places = ScenePlaces(bench.session, self)
         self._dialog: AssembleDialog | None = None
         self._title = label("", self)
         self._format = label("", self, kind="dim")
@@ -224,6 +227,8 @@ class FilmView(QWidget):
 
     def _show_sheet(self, entry_id: str) -> None:
         entry = self.bench.session.film.entries().get(entry_id)
+        # Another scene ends the playing; the playhead is to stand then where it was heard last.
+        plays_film = self._plays_film()
         if isinstance(entry, Scene):
             self.bench.cut.open(entry.id)
             self.scene_sheet.show_scene(entry.id)
@@ -233,6 +238,18 @@ class FilmView(QWidget):
             self._sheets.setCurrentWidget(self.card_sheet)
         else:
             self._sheets.setCurrentWidget(self.film_sheet)
+        if not plays_film:
+            self._bring_playhead(entry_id)
+
+    def _plays_film(self) -> bool:
+        player = self.picture.viewer.player
+        return player.is_playing and player.kind is Kind.FILM
+
+    def _bring_playhead(self, entry_id: str) -> None:
+        """Put the playhead on the first frame of what is chosen, where it stands outside of it."""
+        frames = self._places.frames(entry_id)
+        if frames and self.bench.choice.frame not in frames:
+            self.bench.choice.go_to(frames.start)
 
     def _show_saved(self) -> None:
         saving = self.bench.saving

@@ -1,4 +1,4 @@
-"""Where a scene stands in the film, looked up once for each film."""
+"""Where a scene or card stands in the film, looked up once for each film."""
 
 from PySide6.QtCore import QObject
 
@@ -9,22 +9,30 @@ from desk.ui.session import Session
 
 
 class ScenePlaces(QObject):
-    """Says at which frame of the film each scene begins, with all that is in the running order."""
+    """Says where in the film each scene and card stands, with all that is in the running order."""
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session = session
         self._film: Film | None = None
-        self._starts: dict[str, int] = {}
+        self._ranges: dict[str, range] = {}
 
-    def start_frames(self, scene_id: str) -> int | None:
-        """Return the first frame of a scene in the film, or None for one that is set aside."""
+    def frames(self, entry_id: str) -> range | None:
+        """Return the frames of the film that an entry takes, or None for one that has none in it."""
         film = self._session.film
         if film is not self._film:
             layout = lay_out(film, Include.SLATES)
-            self._starts = {slot.entry.id: slot.start_frames for slot in layout.slots}
+            self._ranges = {
+                slot.entry.id: range(slot.start_frames, slot.start_frames + slot.length_frames)
+                for slot in layout.slots
+            }
             self._film = film
-        return self._starts.get(scene_id)
+        return self._ranges.get(entry_id)
+
+    def start_frames(self, entry_id: str) -> int | None:
+        """Return the first frame of an entry in the film, or None for one that has none in it."""
+        frames = self.frames(entry_id)
+        return None if frames is None else frames.start
 
     def label(self, scene_id: str, frame: int) -> str:
         """Return the film's timecode at a frame of a scene, or "" for one that is set aside."""
