@@ -22,6 +22,7 @@ from desk.sound.aac import (
     PACKET_SAMPLES,
     QUALITY,
     Chunk,
+    decoded_chunk,
     decoded_track,
     encode_chunk,
     join_chunks,
@@ -35,10 +36,13 @@ from desk.sound.stretches import LAP_SAMPLES, STRETCH_PACKETS, Stretch, stretche
 CODING_HEADROOM_DB = 0.3
 """How far below the ceiling the limiter begins, since a coded sound's peaks are other ones."""
 
-MOST_TIMES = 4
-"""How many times a film's sound is encoded to get its true peak below the ceiling."""
+MOST_TIMES = 6
+"""How many ceilings are tried to get the true peak below the target's, as it is decoded."""
 
-_AGAIN_DB = 0.05
+_TRIED_STRETCHES = 4
+"""A ceiling is tried on the stretches first that are limited most; only then all are encoded."""
+
+_AGAIN_DB = 0.1
 _CEILINGS_PER_DB = 10
 """Ceilings are taken from steps of a tenth of a dB, so that what was made with one is found again."""
 
@@ -98,7 +102,7 @@ def make_film_sound(
 ) -> FilmSound:
     """Make a film's sound, or find what of it was made before.
 
-    Where its true peak as decoded is above the target's ceiling, it is made again with a lower one.
+    Where its true peak as decoded is above the target's ceiling, a lower one is tried.
 
     Args:
         stems: What is mixed.
@@ -121,17 +125,41 @@ def make_film_sound(
             ceiling_dbtp=ceiling_dbtp,
             compression=compression,
         )
-        track, names = making.encoded(found.master, STRETCH_PACKETS)
-        loudness = measured_track(track, samples, workshop)
-        over_db = (loudness.true_peak_dbtp or -math.inf) - target.true_peak_dbtp
-        if over_db <= 0 or turn == MOST_TIMES - 1:
+        is_last = turn == MOST_TIMES - 1
+        some = making.chunks(found.master, STRETCH_PACKETS, making.most_limited(found.master))
+        over_db = _highest(some) - target.true_peak_dbtp
+        if over_db <= 0 or is_last:
+            chunks = making.chunks(found.master, STRETCH_PACKETS)
+            over_db = _highest(chunks) - target.true_peak_dbtp
+        if over_db <= 0 or is_last:
+            track, chunks = making.joined(found.master, chunks)
+            loudness = measured_track(track, samples, workshop)
+            over_db = _peak_dbtp(loudness) - target.true_peak_dbtp
+        if over_db <= 0 or is_last:
             break
         lower = (ceiling_dbtp - over_db - _AGAIN_DB) * _CEILINGS_PER_DB
         ceiling_dbtp = math.floor(round(lower, 6)) / _CEILINGS_PER_DB
-    made = sum(name in making.chunks_made for name in names)
+    made = sum(chunk.name in making.chunks_made for chunk in chunks)
     return FilmSound(
-        track=track, found=found, loudness=loudness, chunks_made=made, chunks_found=len(names) - made
+        track=track, found=found, loudness=loudness, chunks_made=made, chunks_found=len(chunks) - made
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Coded:
+    """An encoded chunk: its name, its file, and its true peak as it is decoded."""
+
+    name: str
+    path: Path
+    peak_dbtp: float
+
+
+def _peak_dbtp(loudness: Loudness) -> float:
+    return -math.inf if loudness.true_peak_dbtp is None else loudness.true_peak_dbtp
+
+
+def _highest(chunks: Sequence[_Coded]) -> float:
+    return max((chunk.peak_dbtp for chunk in chunks), default=-math.inf)
 
 
 def measured_track(track: Path, samples: int, workshop: Workshop) -> Loudness:
@@ -196,6 +224,7 @@ class _Making:
         self._samples = samples
         self._shop = workshop
         self._named: dict[tuple[object, ...], list[str]] = {}
+        self._reductions: dict[Master, list[float]] = {}
 
     def heard(self, master: Master) -> Heard:
         """Return how loud the mix is behind a master."""
@@ -212,21 +241,33 @@ class _Making:
             _keep(key_of(name), made.to_bytes(), kit)
             return made
 
-        return Heard.together(self._each(master, STRETCH_PACKETS, "Measuring the sound", find, make))
+        parts = self._each(master, STRETCH_PACKETS, "Measuring the sound", find, make)
+        self._reductions[master] = [part.reduction_db for part in parts]
+        return Heard.together(parts)
 
-    def encoded(self, master: Master, packets: int) -> tuple[Path, tuple[str, ...]]:
-        """Return the track of the mix behind a master, and the names of its chunks."""
+    def most_limited(self, master: Master) -> frozenset[int]:
+        """Return the places of the stretches that are limited most; none of a film in which nothing is heard."""
+        reductions = self._reductions.get(master, [])
+        most = sorted(range(len(reductions)), key=lambda index: -reductions[index])[:_TRIED_STRETCHES]
+        return frozenset(index for index in most if reductions[index] > 0)
+
+    def chunks(self, master: Master, packets: int, only: frozenset[int] | None = None) -> list[_Coded]:
+        """Return the encoded chunks of the mix behind a master, or some of them, in order."""
         kit = self._shop.kit
 
         def key_of(name: str) -> str:
             return fingerprint(["chunk", name, *master.finish, kit.program.version, QUALITY])
 
-        def find(name: str) -> tuple[str, Path] | None:
+        def coded(key: str, path: Path) -> _Coded:
+            loudness = kept_loudness(["chunk", key], lambda: decoded_chunk(path), kit)
+            return _Coded(key, path, _peak_dbtp(loudness))
+
+        def find(name: str) -> _Coded | None:
             key = key_of(name)
             path = kit.store.find(key)
-            return None if path is None else (key, path)
+            return None if path is None else coded(key, path)
 
-        def make(name: str, stretch: Stretch) -> tuple[str, Path]:
+        def make(name: str, stretch: Stretch) -> _Coded:
             key = key_of(name)
             samples = master.finished(stretch)[0].within(LAP_SAMPLES, LAP_SAMPLES).samples
 
@@ -234,28 +275,33 @@ class _Making:
                 encode_chunk(Chunk(samples, 0), kit.program, part, cancel=self._shop.stop)
 
             self.chunks_made.add(key)
-            return key, kit.store.make(key, ".aac", write)
+            return coded(key, kit.store.make(key, ".aac", write))
 
-        parts = self._each(master, packets, "Encoding the sound", find, make)
-        names = tuple(key for key, _ in parts)
-        joined = fingerprint(["sound", kit.program.version, names])
-        track = kit.store.find(joined)
+        return self._each(master, packets, "Encoding the sound", find, make, only)
+
+    def joined(self, master: Master, chunks: list[_Coded]) -> tuple[Path, list[_Coded]]:
+        """Return the track of all chunks; and those, which are another one where they did not agree."""
+        kit = self._shop.kit
+        key = fingerprint(["sound", kit.program.version, [chunk.name for chunk in chunks]])
+        track = kit.store.find(key)
         if track is not None:
-            return track, names
-        placed = [(max(0, index * packets - LAP_PACKETS), path) for index, (_, path) in enumerate(parts)]
+            return track, chunks
+        placed = [
+            (max(0, index * STRETCH_PACKETS - LAP_PACKETS), chunk.path) for index, chunk in enumerate(chunks)
+        ]
         agreed = True
 
-        def write_track(part: Path) -> None:
+        def write(part: Path) -> None:
             nonlocal agreed
             agreed = join_chunks(placed, part, kit.program, cancel=self._shop.stop)
             if not agreed:
                 part.touch()
 
-        track = kit.store.make(joined, ".m4a", write_track)
+        track = kit.store.make(key, ".m4a", write)
         if agreed:
-            return track, names
+            return track, chunks
         track.unlink()
-        return self.encoded(master, self._samples // PACKET_SAMPLES + 1)
+        return self.joined(master, self.chunks(master, self._samples // PACKET_SAMPLES + 1))
 
     def _each(
         self,
@@ -264,12 +310,14 @@ class _Making:
         text: str,
         find: Callable[[str], _Made | None],
         make: Callable[[str, Stretch], _Made],
+        only: frozenset[int] | None = None,
     ) -> list[_Made]:
-        """Return what is found, or else made, of each stretch of the compressed mix, in order."""
+        """Return what is found, or else made, of each stretch of the compressed mix, or of some, in order."""
         known = self._named.get((master.compressor, packets))
         if known is not None:
-            there = [item for item in map(find, known) if item is not None]
-            if len(there) == len(known):
+            wanted = [name for index, name in enumerate(known) if only is None or index in only]
+            there = [item for item in map(find, wanted) if item is not None]
+            if len(there) == len(wanted):
                 return there
 
         def work(name: str, stretch: Stretch) -> _Made:
@@ -283,11 +331,13 @@ class _Making:
         jobs: deque[concurrent.futures.Future[_Made]] = deque()
         names: list[str] = []
         done: list[_Made] = []
-        for stretch in stretches(master.compressed(self._mix()), packets):
+        for index, stretch in enumerate(stretches(master.compressed(self._mix()), packets)):
+            names.append(stretch.digest())
+            if only is not None and index not in only:
+                continue
             # Only so many stretches are held at once, however long the film is.
             if len(jobs) > self._shop.kit.workers:
                 done.append(self._result(jobs.popleft()))
-            names.append(stretch.digest())
             jobs.append(self._shop.pool.submit(work, names[-1], stretch))
         done += [self._result(job) for job in jobs]
         self._named[master.compressor, packets] = names

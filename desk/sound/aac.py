@@ -120,14 +120,36 @@ def decoded_track(path: Path, samples: int) -> Iterator[Samples]:
         FfmpegError: when it can't be decoded.
     """
     skip, left = PRIMING_SAMPLES, samples
+    for block in _decoded(path):
+        part = block[skip:][:left]
+        skip = max(0, skip - len(block))
+        left -= len(part)
+        if len(part):
+            yield part
+
+
+def decoded_chunk(path: Path) -> Iterator[Samples]:
+    """Give a chunk as a player hears it: nearly so at its ends, which are faded.
+
+    Args:
+        path: What `encode_chunk` wrote.
+
+    Raises:
+        FfmpegError: when it can't be decoded.
+    """
+    # A packet is decoded with the one before it, and the last of all hold what was put behind the sound.
+    blocks = list(_decoded(path))[_FIRST_SURE:-_FIRST_SURE]
+    if len(blocks) > 1:
+        blocks[0] *= np.linspace(0, 1, len(blocks[0]), dtype=np.float32)[:, None]
+        blocks[-1] *= np.linspace(1, 0, len(blocks[-1]), dtype=np.float32)[:, None]
+    return iter(blocks)
+
+
+def _decoded(path: Path) -> Iterator[Samples]:
     try:
         with av.open(str(path)) as container:
             for frame in container.decode(container.streams.audio[0]):
-                block = frame.to_ndarray().T.astype(np.float32, copy=False)[skip:][:left]
-                skip = max(0, skip - frame.samples)
-                left -= len(block)
-                if len(block):
-                    yield block
+                yield np.ascontiguousarray(frame.to_ndarray().T, np.float32)
     except av.FFmpegError as error:
         raise FfmpegError(
             "The encoded sound can't be read back.", advice="Assemble again.", detail=str(error)

@@ -10,12 +10,14 @@ from desk.jobs import CancelToken
 from desk.sound.aac import (
     PACKET_SAMPLES,
     Chunk,
+    decoded_chunk,
     decoded_track,
     encode_chunk,
     join_chunks,
     joined_packets,
     split_packets,
 )
+from desk.sound.loudness import measure
 from desk.sound.stretches import LAP_SAMPLES, stretches
 from tests.making import system_ffmpeg
 
@@ -124,3 +126,20 @@ def test_a_track_that_can_not_be_read_back_is_told(tmp_path):
 def test_a_damaged_stream_is_told(data):
     with pytest.raises(FfmpegError, match="damaged"):
         split_packets(data)
+
+
+@pytest.mark.ffmpeg
+def test_a_chunk_alone_has_the_peaks_that_it_has_in_the_whole(tmp_path):
+    """So that a ceiling can be tried on a few chunks: within 0.1 dB of the joined track's."""
+    ffmpeg = find_program(None)
+    sound = np.clip(2.5 * tones(12), -1, 1)
+    parts, peaks = [], []
+    for chunk in chunks(in_blocks(sound, 48_000), 150):
+        part = tmp_path / f"{chunk.first_packet}.aac"
+        encode_chunk(chunk, ffmpeg, part, cancel=CancelToken())
+        parts.append((chunk.first_packet, part))
+        peaks.append(measure(decoded_chunk(part)).true_peak_dbtp)
+    assert len(parts) > 2
+    assert join_chunks(parts, tmp_path / "joined.m4a", ffmpeg, cancel=CancelToken())
+    whole = measure(decoded_track(tmp_path / "joined.m4a", len(sound))).true_peak_dbtp
+    assert max(peaks) == pytest.approx(whole, abs=0.1)
