@@ -121,6 +121,43 @@ def test_focus_part_unfolds_it_brings_it_to_the_top_and_focuses_it(qtbot, make_b
     qtbot.waitUntil(lambda: 0 <= frame.mapTo(sheet, frame.rect().topLeft()).y() < 150)
 
 
+def test_a_part_that_is_gone_to_stays_in_view_while_the_page_gets_its_height(qtbot, make_bench):
+    sheet = open_sheet(qtbot, make_bench(FILM), "s2", size=(700, 600))
+    frame = sheet.frames[Part.PROOFS]
+    sheet.focus_part(Part.PROOFS)
+    QApplication.processEvents()
+    # As words do that are wrapped, and pictures that come late.
+    sheet.frames[Part.STORY].setMinimumHeight(700)
+    view = frame.parentWidget().parentWidget()
+    qtbot.waitUntil(lambda: sheet.frames[Part.STORY].height() >= 700)
+
+    def is_whole() -> bool:
+        top = frame.mapTo(view, frame.rect().topLeft()).y()
+        return top >= 0 and top + frame.height() <= view.height()
+
+    qtbot.waitUntil(is_whole, timeout=1000)
+    sheet._scroll.verticalScrollBar().setValue(0)
+    qtbot.waitUntil(lambda: not sheet._arrival_timer.isActive())
+    sheet._scroll.verticalScrollBar().setValue(0)
+    sheet.frames[Part.STORY].setMinimumHeight(800)
+    qtbot.waitUntil(lambda: sheet.frames[Part.STORY].height() >= 800)
+    QApplication.processEvents()
+    assert sheet._scroll.verticalScrollBar().value() == 0, "later on the person scrolls as they like"
+
+
+@pytest.mark.parametrize("folded", [False, True])
+def test_a_scene_with_nothing_open_shows_its_picture_unless_the_person_folded_it(qtbot, make_bench, folded):
+    bench = make_bench(locked(ready(FILM, "s2"), "s2"))
+    sheet = open_sheet(qtbot, bench, "s1")
+    if folded:
+        unfold(sheet)
+        for frame in sheet.frames.values():
+            frame.fold.click()
+    bench.choice.choose("s2")
+    assert not any(frame.fold.is_open for frame in sheet.frames.values())
+    assert shown_parts(sheet) == ([] if folded else [Part.PICTURE])
+
+
 def test_the_header_says_number_slugline_state_and_what_to_do(qtbot, make_bench):
     sheet = open_sheet(qtbot, make_bench(FILM), "s2")
     header = sheet.header

@@ -38,6 +38,9 @@ _BODIES: tuple[type[PartBody], ...] = (
 )
 _CLOSED = "Locked. Unlock to change picture, sound or grade."
 _WITH_FILES = (Part.PICTURE, Part.DIALOGUE, Part.MUSIC)
+_ARRIVAL_MS = 300
+"""So long a part that was gone to is kept in view while the page gets its height."""
+
 _EVERY_SCENE = (ChangeKind.FILM, ChangeKind.MEDIA)
 
 
@@ -54,6 +57,8 @@ class SceneSheet(QFrame):
         self._wanted: PartFrame | None = None
         self._scroll_timer = QTimer(self, singleShot=True, interval=0)
         self._scroll_timer.timeout.connect(self._scroll_to_wanted)
+        self._arrival_timer = QTimer(self, singleShot=True, interval=_ARRIVAL_MS)
+        self._arrival_timer.timeout.connect(self._on_arrived)
         self.header = SceneHeader(bench, self)
         self.broken = BrokenLock(self)
         self.lock_bar = LockBar(self)
@@ -148,8 +153,9 @@ class SceneSheet(QFrame):
         frame.set_unfolded(True)
         frame.fold.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self._wanted = frame
-        # The page has its new height only when it was laid out.
+        # The page has its new height only when it was laid out, and again when words in it were wrapped.
         self._scroll_timer.start()
+        self._arrival_timer.start()
 
     def _arrange(self) -> None:
         page = QVBoxLayout(self._page)
@@ -180,6 +186,7 @@ class SceneSheet(QFrame):
         bench.session.changed.connect(self._on_changed)
         bench.statuses.changed.connect(self._on_statuses)
         bench.media.changed.connect(self._on_media)
+        self._scroll.verticalScrollBar().rangeChanged.connect(self._on_page_height)
         self.header.lock_wanted.connect(self.lock)
         self.header.unlock_wanted.connect(self.unlock)
         self.broken.lock_wanted.connect(self.lock)
@@ -229,11 +236,13 @@ class SceneSheet(QFrame):
         """Return the parts that are unfolded for a scene that was not shown before.
 
         What the person folded or unfolded stays so from scene to scene. Of the rest, the first part with
-        something open is unfolded.
+        something open is unfolded; where nothing is open, Picture is, so that there is something to see.
         """
         unfolded = {part for part, is_unfolded in self._folds.items() if is_unfolded}
         rest = (frame for part, frame in self.frames.items() if part not in self._folds)
         first = next((frame.part for frame in rest if frame.body.open_lines(scene)), None)
+        if first is None and not unfolded and self._folds.get(Part.PICTURE, True):
+            first = Part.PICTURE
         return unfolded if first is None else {*unfolded, first}
 
     def _allow(self) -> None:
@@ -291,7 +300,14 @@ class SceneSheet(QFrame):
     def _scroll_to_wanted(self) -> None:
         if self._wanted is not None:
             self._scroll.verticalScrollBar().setValue(self._wanted.y())
-            self._wanted = None
+
+    def _on_page_height(self) -> None:
+        # The parts take their new places after this.
+        if self._wanted is not None:
+            self._scroll_timer.start()
+
+    def _on_arrived(self) -> None:
+        self._wanted = None
 
     def _go_to_file(self) -> None:
         """Go to the first part whose files are not as they were locked."""
