@@ -4,8 +4,9 @@ import functools
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from PySide6.QtCore import QPoint
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QScrollArea, QWidget
 
 from desk.film import edits
 from desk.film.locking import Part
@@ -61,7 +62,7 @@ def cutting_screens(window: MainWindow, project: Path) -> Iterator[Screen]:
     )
     yield "viewer-film", body.viewer.player.show_film, None
     yield "viewer-footage", lambda: body.footage.show_wanted.emit(content("5").clips[0].source), None
-    yield "full-view", lambda: (body.viewer.player.show_scene(), body.viewer.toggle_full_view()), None
+    yield "full-view", lambda: _fill_screen(body), None
     yield "footage-many", lambda: _list_all(body, project), body.footage
     yield "cut-locked", lambda: (scene("2"), _choose(body, content("2").clips[1].id)), None
     yield "offset", lambda: _find_offset(window, ids["4"], content("4").clips[3].id, scene), None
@@ -102,7 +103,21 @@ def _frame(body: PictureBody, clip_id: str) -> None:
     body.framing.begin(clip_id)
 
 
+def _fill_screen(body: PictureBody) -> None:
+    """Show the scene over the whole screen, with what it is played with."""
+    body.viewer.player.show_scene()
+    body.viewer.toggle_full_view()
+    assert body.viewer.full_view is not None
+    QTest.keyClick(body.viewer.full_view, Qt.Key.Key_Tab)
+
+
 def _list_all(body: PictureBody, project: Path) -> None:
+    """List all footage of the film, in view, so that its pictures are asked for."""
+    page = body.parentWidget()
+    while page is not None and not isinstance(page, QScrollArea):
+        page = page.parentWidget()
+    assert isinstance(page, QScrollArea)
+    page.ensureWidgetVisible(body.footage.acts)
     body.footage.add_files(sorted(path for path in project.glob("footage/*/*.*") if path.is_file()))
 
 
