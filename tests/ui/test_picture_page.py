@@ -117,8 +117,10 @@ def test_a_narrow_page_has_the_clip_sheet_below_the_lanes(show, qtbot):
     qtbot.waitUntil(lambda: page.seen_px(body.clip_sheet)[0] >= page.seen_px(body.lanes)[1])
 
 
-def test_the_lanes_stay_where_they_are_when_a_clip_deserves_a_look(show, qtbot):
-    page = show(760, 640)
+@pytest.mark.parametrize("height_px", [500, 640, 900])
+def test_the_lanes_stay_where_they_are_when_a_clip_is_chosen(show, qtbot, height_px):
+    """Neither what deserves a look in it nor its sheet moves them from under the pointer."""
+    page = show(760, height_px)
     body = page.body
     qtbot.waitUntil(lambda: body.lanes.isVisible() and body.lanes.height() > 0)
     QApplication.processEvents()

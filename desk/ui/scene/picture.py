@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from desk.film.locking import Part
 from desk.film.media import MediaFacts
@@ -298,11 +298,14 @@ class PictureBody(PartBody):
                 self._top.removeWidget(sheet)
                 self._rows.insertWidget(self._rows.indexOf(self.lanes) + 1, sheet)
                 sheet.setFixedHeight(_BELOW_PX)
+                sheet.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
                 sheet.setMinimumWidth(0)
                 sheet.setMaximumWidth(_UNBOUND_PX)
             self.rearranged.emit()
         if beside:
             sheet.setFixedWidth(sheet_px)
+            # As high as the viewer, however much it holds.
+            sheet.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Ignored)
         sheet.setVisible(not self._above.isHidden())
 
     def _find_page(self) -> None:
