@@ -21,6 +21,7 @@ from desk.ui.cutting.framing.overlay import FramingOverlay
 from desk.ui.cutting.keys.menu import cut_menu
 from desk.ui.cutting.lanes.lanes import Lanes
 from desk.ui.cutting.proxy_line import ProxyLine
+from desk.ui.loudness.line import LoudnessLine
 from desk.ui.scene.clip_facts import FileTrouble, file_trouble
 from desk.ui.scene.empty_scene import EmptyScene
 from desk.ui.scene.media_troubles import MediaTroubles
@@ -58,6 +59,7 @@ class PictureBody(PartBody):
         clip_sheet: What is selected, as fields.
         framing: Lies over the picture while a clip is framed.
         lanes: The lanes to scale.
+        loudness: How loud the scene is, on the time line of the lanes.
         footage: The scene's files.
         proxies: How far the proxies are.
         troubles: Files that are not as they should be.
@@ -75,6 +77,7 @@ class PictureBody(PartBody):
         self.clip_sheet = ClipSheet(bench, self)
         self.framing = FramingOverlay(bench, self.viewer.picture, self.viewer.picture)
         self.lanes = Lanes(bench, self)
+        self.loudness = LoudnessLine(bench, self.lanes, self)
         self.footage = FootageList(bench, self, outline=self.lanes.waveforms.waveform)
         self.proxies = ProxyLine(bench.proxies, self)
         self.troubles = MediaTroubles(bench)
@@ -102,6 +105,7 @@ class PictureBody(PartBody):
         self._above.setVisible(has_clips)
         self.clip_sheet.setVisible(has_clips)
         self.lanes.setVisible(has_clips or bool(content.cues or content.spots))
+        self.loudness.setVisible(not self.lanes.isHidden())
         if not has_clips:
             self.empty.show_scene(scene)
         self.footage.state.offers_folder = has_clips
@@ -153,6 +157,7 @@ class PictureBody(PartBody):
             self.empty,
             self._above,
             self.lanes,
+            self.loudness,
             # What comes and goes stands below, so that the lanes stay where the pointer is.
             self.looks,
             self.proxies,
