@@ -246,7 +246,7 @@ class _Making:
         return Heard.together(parts)
 
     def most_limited(self, master: Master) -> frozenset[int]:
-        """Return the places of the stretches that are limited most; none of a film in which nothing is heard."""
+        """Return the places of the stretches that are limited most; none of a silent film."""
         reductions = self._reductions.get(master, [])
         most = sorted(range(len(reductions)), key=lambda index: -reductions[index])[:_TRIED_STRETCHES]
         return frozenset(index for index in most if reductions[index] > 0)
