@@ -1,4 +1,4 @@
-"""Dialogue, Music and effects, and Grade: what they show; each edit done, undone and done again."""
+"""Music and effects, and Grade: what they show; each edit done, undone and done again."""
 
 import dataclasses
 from fractions import Fraction
@@ -24,11 +24,10 @@ from desk.film.model import (
 )
 from desk.ui.look.theme import Appearance
 from desk.ui.scene.clip_table import CLIP_COLUMNS, SoundModel, clip_rows
-from desk.ui.scene.dialogue import DialogueBody
 from desk.ui.scene.grade import GradeBody
 from desk.ui.scene.music import MusicBody
-from tests.film.films import facts, locked_media, random_film, small_film
-from tests.ui.scene_parts import MISSING, focus_chain, many_clips, scene_with, with_media
+from tests.film.films import locked_media, random_film, small_film
+from tests.ui.scene_parts import MISSING, focus_chain, scene_with, with_media
 
 CONTENT = SceneContent(
     clips=(
@@ -123,75 +122,6 @@ def cells(table):
         [model.index(row, column).data() for column in range(model.columnCount())]
         for row in range(model.rowCount())
     ]
-
-
-class TestDialogue:
-    def test_the_sound_of_each_clip(self, show, film):
-        body = show(DialogueBody, film)
-        assert (body.part, body.title) == (Part.DIALOGUE, "Dialogue")
-        assert cells(body.table) == [
-            ["1  a.mov", "own", "−3.5 dB", "6", "2", "4 / 10"],
-            ["2  b.mov", "R1.wav, +2.340 s", "0 dB", "0", "0", "none"],
-            ["3  c.mov", "silence", "", "", "", ""],
-        ]
-        summary = body.summary(film.scene("s2"))
-        assert summary == "1 own sound · 1 separate recording · 1 silent · voices not called level"
-
-    def test_a_recording_that_is_missing(self, show, film):
-        body = show(DialogueBody, film, {"footage/2/R1.wav": MISSING, "footage/2/a.mov": facts(sound=None)})
-        assert cells(body.table)[1][1] == "R1.wav, +2.340 s, missing"
-        assert cells(body.table)[0][1] == "own, has no sound"
-        index = body.table.sounds.index(1, 1)
-        assert index.data(Qt.ItemDataRole.ToolTipRole).startswith("It is missing. Connect its disk")
-        assert index.data(Qt.ItemDataRole.ForegroundRole) == body.bench.theme.colour("broken_text")
-
-    def test_calling_the_voices_level(self, show, film, qtbot):
-        body = show(DialogueBody, film)
-        body.levelled.click()
-
-        def after():
-            assert content(body).voices_levelled
-            assert body.levelled.isChecked()
-
-        def before():
-            assert not content(body).voices_levelled
-            assert not body.levelled.isChecked()
-
-        there_and_back(body, before, after)
-        assert body.summary(body.bench.session.film.scene("s2")).endswith("voices level")
-        body.levelled.click()
-        before()
-
-    def test_cautions_and_explanations(self, show, film):
-        body = show(DialogueBody, film)
-        assert "Monitor at a moderate level" in body.caution.text()
-        assert "Voices come first" in body.words.text()
-        silent = SceneContent(clips=CONTENT.clips[2:])
-        body = show(DialogueBody, scene_with(silent)[0])
-        assert "All clips are silent" in body.words.text()
-        assert not body.levelled.isEnabled()
-        assert not body.caution.isVisible()
-
-    def test_a_locked_scene(self, show, film):
-        body = show(DialogueBody, locked(film))
-        assert not body.levelled.isEnabled()
-        assert cells(body.table)[0][1] == "own"
-
-    def test_a_read_only_film(self, show, film):
-        body = show(DialogueBody, film)
-        body.bench.session.read_only = "It is open elsewhere."
-        body.show_scene(film.scene("s2"))
-        assert not body.levelled.isEnabled()
-
-    def test_a_scene_without_clips(self, show):
-        body = show(DialogueBody, scene_with(SceneContent())[0])
-        assert not body.table.isVisible()
-        assert "no clips yet" in body.words.text()
-
-    def test_many_clips_scroll_inside(self, show):
-        body = show(DialogueBody, scene_with(many_clips(200))[0])
-        assert body.table.sounds.rowCount() == 200
-        assert body.table.height() < 400
 
 
 class TestTable:

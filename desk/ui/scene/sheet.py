@@ -168,6 +168,10 @@ class SceneSheet(QFrame):
                 page.addWidget(self._closed)
             page.addWidget(frame)
         page.addStretch(1)
+        picture, dialogue = self.frames[Part.PICTURE].body, self.frames[Part.DIALOGUE].body
+        assert isinstance(picture, PictureBody)
+        assert isinstance(dialogue, DialogueBody)
+        dialogue.attach(picture.viewer.player)
         self._scroll.setWidget(self._page)
         top = QVBoxLayout()
         top.setContentsMargins(12, 0, 12, 0)
