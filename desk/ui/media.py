@@ -2,6 +2,7 @@
 
 import contextlib
 import functools
+import os
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -27,6 +28,10 @@ _AT_ONCE = 12
 """So many of the files that the film does not use are looked at before it is told what they are."""
 
 
+_MOST_ABOVE = 3
+"""So many folders above one with footage are watched, to see it moved as a whole."""
+
+
 class Media(QObject):
     """Facts of every file that the film names, and of others that somebody asked about.
 
@@ -49,11 +54,12 @@ class Media(QObject):
         self._paths: tuple[str, ...] = ()
         self._also: tuple[str, ...] = ()
         self._left: tuple[str, ...] = ()
+        self._folders: dict[str, bool] = {}
         self._job: Job | None = None
         self._again = False
         self._watcher = QFileSystemWatcher(self)
         self._watcher.fileChanged.connect(self._on_touched)
-        self._watcher.directoryChanged.connect(self._on_touched)
+        self._watcher.directoryChanged.connect(self._on_folder_touched)
         self._timer = QTimer(self, singleShot=True, interval=_SETTLE_MS)
         self._timer.timeout.connect(self.look)
         session.changed.connect(self._on_film_changed)
@@ -180,11 +186,14 @@ class Media(QObject):
             self.changed.emit(changed)
 
     def _watch(self) -> None:
-        folder = self._session.folder
-        paths = dict.fromkeys((*self._paths, *self._also))
-        wanted = {str(folder / path) for path in paths if (folder / path).exists()}
+        paths = [self._session.folder / path for path in dict.fromkeys((*self._paths, *self._also))]
+        wanted = {str(path) for path in paths if path.exists()}
         # A folder says when a file comes back or is put in another's place, which the file itself can't.
-        wanted |= {str(parent) for path in paths if (parent := (folder / path).parent).is_dir()}
+        folders = dict.fromkeys(path.parent for path in paths)
+        self._folders = {str(folder): folder.is_dir() for folder in folders}
+        wanted |= {folder for folder, is_there in self._folders.items() if is_there}
+        # And of a folder that is moved as a whole, only those that held it say so.
+        wanted |= {str(holder) for folder in folders for holder in _holders(folder) if holder.is_dir()}
         watched = {*self._watcher.files(), *self._watcher.directories()}
         if gone := sorted(watched - wanted):
             self._watcher.removePaths(gone)
@@ -193,6 +202,12 @@ class Media(QObject):
 
     def _on_touched(self) -> None:
         self._timer.start()
+
+    def _on_folder_touched(self, path: str) -> None:
+        if path in self._folders or any(
+            is_there != Path(folder).is_dir() for folder, is_there in self._folders.items()
+        ):
+            self._timer.start()
 
     def _on_film_changed(self, film: Film) -> None:
         # A move or a change of joins names no new file, and looking through all clips takes a while.
@@ -205,6 +220,12 @@ class Media(QObject):
 def _watched_paths(film: Film) -> tuple[str, ...]:
     locked = (media.path for scene in film.scenes if scene.lock for media in scene.lock.media)
     return tuple(dict.fromkeys((*film_paths(film), *locked)))
+
+
+def _holders(folder: Path) -> tuple[Path, ...]:
+    """Return the folders above one, without those that hold half a disk."""
+    above = Path(os.path.abspath(folder)).parents  # noqa: PTH100 - a link keeps its own name
+    return tuple(above[:_MOST_ABOVE])[: max(0, len(above) - 1)]
 
 
 def _look(

@@ -110,6 +110,44 @@ def test_a_file_that_is_removed_and_comes_back_is_noticed(bench, qtbot, made):
     assert bench.media.is_present("a.mov")
 
 
+@pytest.mark.parametrize("moved", ["footage/1 kiosk", "footage"])
+def test_a_folder_that_is_moved_as_a_whole_and_comes_back_is_noticed(bench, qtbot, made, tmp_path, moved):
+    folder, away = bench.session.folder, tmp_path / "away"
+    (folder / "footage" / "1 kiosk").mkdir(parents=True)
+    path = "footage/1 kiosk/a.mov"
+    (folder / path).write_bytes(made.read_bytes())
+    content = SceneContent(clips=(clip("c1", path),))
+    bench.session.do(lambda film: edits.set_content(film, "s1", content, "Use another file"))
+    qtbot.waitUntil(lambda: isinstance(bench.media.facts.get(path), MediaFacts))
+    (folder / moved).rename(away)
+    qtbot.waitUntil(lambda: not bench.media.is_present(path))
+    away.rename(folder / moved)
+    qtbot.waitUntil(lambda: bench.media.is_present(path))
+
+
+def test_what_else_is_done_above_the_footage_lets_nobody_look(bench, qtbot, made):
+    folder = bench.session.folder
+    (folder / "footage" / "1 kiosk").mkdir(parents=True)
+    path = "footage/1 kiosk/a.mov"
+    (folder / path).write_bytes(made.read_bytes())
+    for scene_id in ("s1", "s2"):
+        content = SceneContent(clips=(clip(f"c{scene_id[1]}", path),))
+        bench.session.do(
+            lambda film, scene_id=scene_id, content=content: edits.set_content(
+                film, scene_id, content, "Use another file"
+            )
+        )
+    qtbot.waitUntil(lambda: isinstance(bench.media.facts.get(path), MediaFacts) and not bench.jobs.jobs)
+    looks = []
+    bench.media.looking.connect(looks.append)
+    touched = []
+    bench.media._watcher.directoryChanged.connect(touched.append)
+    (folder / "footage" / "notes.txt").write_text("x")
+    qtbot.waitUntil(lambda: bool(touched))
+    assert not bench.media._timer.isActive()
+    assert looks == []
+
+
 def test_a_file_that_an_edit_brings_in_is_looked_at(bench, qtbot, made):
     looked(bench, qtbot)
     (bench.session.folder / "b.mov").write_bytes(made.read_bytes())
