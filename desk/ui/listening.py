@@ -82,7 +82,7 @@ class Listening(QObject):
 
     @property
     def version(self) -> int:
-        """A number that grows when more is known."""
+        """A number that grows when something else is known."""
         return self._version
 
     def is_settled(self, who: str) -> bool:
@@ -176,7 +176,7 @@ class Listening(QObject):
             self._unreadable.add(key)
         else:
             self._known[key] = speech
-            self._version += 1
+        self._version += 1
         self.heard.emit(key)
 
     def _on_progressed(self, report: Progress) -> None:
@@ -197,6 +197,7 @@ class Listening(QObject):
 
     def _on_media_changed(self) -> None:
         self._unreadable.clear()
+        self._version += 1
         for who in self._wishes:
             self._ask(who)
 

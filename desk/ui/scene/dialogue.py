@@ -59,6 +59,9 @@ class DialogueBody(PartBody):
         super().__init__(bench, parent)
         self._scene_id = ""
         self._rows: tuple[VoiceRow, ...] = ()
+        self._known: tuple[VoiceRow, ...] = ()
+        self._known_of: object = None
+        self._known_facts: object = None
         self.dialog: LevelDialog | VoicesDialog | None = None
         self.table = VoicesTable(bench.theme, self)
         self.speaker = SpeakerLine(bench, self)
@@ -87,7 +90,7 @@ class DialogueBody(PartBody):
         film, facts = self.bench.session.film, self.bench.media.facts
         if self.isVisible():
             self._listen(scene)
-        self._rows = voice_rows(film, scene, facts, self.bench.listening)
+        self._rows = self._rows_of(scene)
         heard, reason = _heard(scene), self._reason(scene)
         self.table.show_rows(self._rows)
         self.looks.say((*remarks(self._rows), *dialogue_looks(film, scene, facts)))
@@ -116,8 +119,7 @@ class DialogueBody(PartBody):
         content = scene.content
         if not content.clips:
             return "no clips yet"
-        film, facts = self.bench.session.film, self.bench.media.facts
-        parts = [summary_of(film, voice_rows(film, scene, facts, self.bench.listening))]
+        parts = [summary_of(self.bench.session.film, self._rows_of(scene))]
         if not parts[0]:
             parts = [
                 f"{count} {words}" if kind is not SoundKind.SEPARATE else counted(count, words)
@@ -193,6 +195,15 @@ class DialogueBody(PartBody):
     def _scene(self) -> Scene | None:
         scenes = self.bench.session.film.scenes
         return next((scene for scene in scenes if scene.id == self._scene_id), None)
+
+    def _rows_of(self, scene: Scene) -> tuple[VoiceRow, ...]:
+        """Return what is known of a scene's clips; worked out anew only where something of it is another."""
+        film, facts, listening = self.bench.session.film, self.bench.media.facts, self.bench.listening
+        of = (scene.content, film.voices, film.delivery, film.rate, listening.version)
+        if of != self._known_of or facts is not self._known_facts:
+            self._known_of, self._known_facts = of, facts
+            self._known = voice_rows(film, scene, facts, listening)
+        return self._known
 
     def _reason(self, scene: Scene) -> str:
         """Return why the scene can't be changed, as a sentence, or ""."""

@@ -42,8 +42,8 @@ _WORDS = (
     "The noise floor between the words, after the gain, in dBFS.",
     "The highest peak, after the gain, in dBTP.",
 )
-_WIDTHS_PX = {GAIN: 64, SPEECH: 84, AWAY: 128, NOISE: 56, PEAK: 56}
-_NARROW_WIDTHS_PX = {GAIN: 56, SPEECH: 76, AWAY: 108}
+_WIDTHS_PX = {GAIN: 72, SPEECH: 84, AWAY: 128, NOISE: 56, PEAK: 56}
+_NARROW_WIDTHS_PX = {GAIN: 68, SPEECH: 76, AWAY: 108}
 _NARROW_PX = 600
 """Below this, noise and peak have no column; they are told below the table for what is selected."""
 
