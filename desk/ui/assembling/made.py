@@ -55,7 +55,7 @@ class MadeDialog(QDialog):
         self.sound.show_sound(copy_sound(made))
         self._arrange()
         self.play_button.setFocus()
-        self.resize(760, 760)
+        self.resize(760, 720)
 
     def cautions(self) -> tuple[str, ...]:
         """Return what to heed before the copy is played or sent."""

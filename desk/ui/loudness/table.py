@@ -17,7 +17,7 @@ Index = QModelIndex | QPersistentModelIndex
 _SHOWN = Qt.ItemDataRole.DisplayRole
 _NOWHERE = QModelIndex()
 _ROW_PX = 28
-_LOUDEST = "Loudest at"
+_LOUDEST = "Loudest\nat"
 _GO_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -55,7 +55,7 @@ _COLUMNS = (
     ("Scene", "Number of the scene"),
     ("LUFS", "Integrated loudness, LUFS"),
     ("Voices", "Loudness of the voices in the mix, LUFS"),
-    ("Music below", "How far the music lies below the voices, LU"),
+    ("Music\nbelow", "How far the music lies below the voices, LU"),
     ("Peak", "True peak, dBTP"),
     (_LOUDEST, "The loudest 400 ms; Return goes there"),
     ("Beside", "Where it stands out: how much louder than the scenes beside it, LU"),
