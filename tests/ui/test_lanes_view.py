@@ -8,6 +8,8 @@ from PySide6.QtGui import QColor, QContextMenuEvent
 from PySide6.QtWidgets import QApplication
 
 from desk.film.model import SceneContent
+from desk.ui.cutting.keys.grips import Grip as KeyGrip
+from desk.ui.cutting.keys.keyed_edits import CutEdits
 from desk.ui.cutting.lanes.layout import Row
 from desk.ui.look.theme import Appearance
 from tests.ui.lanes import CTRL, LEFT, SHIFT, THREE, box_of, colour_at, middle, move, show, wheel
@@ -392,3 +394,19 @@ class TestRepaints:
         view.scroll_by(-8)
         view.grab()
         assert view.tiles.drawn - drawn <= 2
+
+
+def test_the_cut_that_is_held_by_key_is_marked(show, theme):
+    """Where the arrow keys work has to be seen in the lanes, and not be guessed from what is selected."""
+    view, bench = show(THREE)
+    rect = box_of(view, "c50").rect(view.axis)
+    place = QPointF(rect.left() + 7, rect.center().y())
+    assert colour_at(view, place) != theme.colour("ink")
+
+    nudges = CutEdits.of(bench).nudges
+    bench.cut.select(("c50",))
+    nudges.take_hold(KeyGrip.HEAD)
+    assert colour_at(view, place) == theme.colour("ink")
+
+    nudges.let_go()
+    assert colour_at(view, place) != theme.colour("ink")

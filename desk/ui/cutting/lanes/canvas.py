@@ -193,6 +193,7 @@ class LanesCanvas(QWidget):
 
     def overlay(self) -> LanesOverlay:
         """Return what stands over the lanes now."""
+        trial = self._bench.cut.trial
         return LanesOverlay(
             film=self._bench.session.film,
             layout=self._lanes,
@@ -200,6 +201,7 @@ class LanesCanvas(QWidget):
             facts=self._bench.media.facts,
             theme=self._bench.theme,
             selection=self._bench.cut.selection,
+            edge=trial.edge if trial is not None and not self.is_dragging else None,
         )
 
     def _whole_axis(self) -> TimeAxis:

@@ -39,6 +39,7 @@ class LanesOverlay:
         moving: Ids of clips that are on the way to another place.
         drop: Where something would be put in: the frame and the lane; or None.
         band: What is being drawn round to select it, or None.
+        edge: The first frame after the cut that is held by key, or None.
     """
 
     film: Film
@@ -51,6 +52,7 @@ class LanesOverlay:
     moving: Collection[str] = ()
     drop: tuple[int, Row] | None = None
     band: QRectF | None = None
+    edge: int | None = None
 
     def paint(self, painter: QPainter) -> None:
         """Paint it."""
@@ -69,6 +71,8 @@ class LanesOverlay:
                     self._paint_selected(painter, box)
         if self.grip is not None:
             self._paint_grip(painter, self.grip)
+        if self.edge is not None:
+            self._paint_edge(painter, self.edge)
         if self.drop is not None:
             self._paint_drop(painter, *self.drop)
         if self.band is not None:
@@ -155,6 +159,19 @@ class LanesOverlay:
         x = round(self.axis.x(frame))
         top, height = self.layout.rows[row]
         painter.fillRect(QRectF(x - 1.5, top - 2, 3, height + 4), self.theme.colour("ink"))
+
+    def _paint_edge(self, painter: QPainter, frame: int) -> None:
+        """Mark what the arrow keys move: a bar with an arrow to either side."""
+        x = round(self.axis.x(frame))
+        top, height = self.layout.rows[Row.PICTURE]
+        ink, ground = self.theme.colour("ink"), self.theme.colour("bench")
+        middle = top + height / 2
+        painter.setPen(QPen(ground, 1))
+        painter.setBrush(ink)
+        painter.drawRect(QRectF(x - 2, top - 2, 4, height + 3))
+        for way in (-1, 1):
+            points = (QPointF(x + way * 13, middle), *(QPointF(x + way * 4, middle + up) for up in (-8, 8)))
+            painter.drawPolygon(QPolygonF(points))
 
     def _paint_band(self, painter: QPainter, band: QRectF) -> None:
         pencil = self.theme.colour("pencil")
