@@ -86,6 +86,13 @@ class ElidedRadio(QRadioButton):
         """What it says in full."""
         return self._full
 
+    def set_full_text(self, text: str) -> None:
+        """Say something else; the accessible name is for who calls it to change."""
+        if text != self._full:
+            self._full = text
+            self.updateGeometry()
+            self._fit()
+
     def _room_px(self) -> int:
         indicator = self.style().pixelMetric(QStyle.PixelMetric.PM_ExclusiveIndicatorWidth, None, self)
         return self.width() - max(_MARK_PX, indicator + 14)

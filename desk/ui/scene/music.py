@@ -1,36 +1,44 @@
 """The Music and effects part of a scene's sheet: its cues with all that was tried, and its spots."""
 
 import functools
-import itertools
 from collections.abc import Iterator
 from typing import ClassVar
 
-from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from desk.film import edits
 from desk.film.edits import Edit
 from desk.film.locking import Part
 from desk.film.model import Cue, Film, Scene
-from desk.film.wording import counted
+from desk.film.wording import counted, entry_name, sentence
 from desk.ui.bench import Bench
 from desk.ui.labels import heading, label
-from desk.ui.scene.clip_facts import FileTrouble, file_name, file_trouble
-from desk.ui.scene.clip_table import SPOT_COLUMNS, SoundTable, spot_rows
-from desk.ui.scene.cue_view import CueView
+from desk.ui.music.cue_list import CueList
+from desk.ui.music.effects import EffectsPart
+from desk.ui.music.hearing import Hearing
+from desk.ui.music.sound_drops import dropped_sounds
+from desk.ui.music.words import cue_name, music_name
+from desk.ui.scene.clip_facts import FileTrouble, file_trouble
 from desk.ui.scene.media_troubles import MediaTroubles
 from desk.ui.scene.part import PartBody
 from desk.ui.scene.worth_a_look import LooksLabel, music_looks
+from desk.ui.scene_place import ScenePlaces
+from desk.ui.viewer.player import Player
 
-_NO_CUES = "There are no cues. Declare it where the scene is meant to have no music."
-_NO_LEGAL_ADVICE = "What you enter about licences is kept and shown; this is no legal advice."
+_NO_CUES = "There are no cues. Add one, or declare it where the scene is meant to have no music."
 
 
 class MusicBody(PartBody):
-    """Shows the music and the effects of a scene.
+    """Shows the music and the effects of a scene, and all that can be done with them.
 
     Attributes:
         no_music: Declares that the scene has none.
-        spots: The effects.
+        add_cue: Adds a cue.
+        music: The cues.
+        hearing: Lets one sound be heard by itself.
+        effects: The spots, and the search for sounds.
         troubles: Files that are not as they should be.
     """
 
@@ -40,62 +48,43 @@ class MusicBody(PartBody):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
         self._scene_id = ""
-        self._cues: list[CueView] = []
-        self._focus_chain: tuple[QWidget, ...] = ()
+        self._places = ScenePlaces(bench.session, self)
+        self.hearing = Hearing(self)
         self.troubles = MediaTroubles(bench)
         self.no_cues = label(_NO_CUES, self, kind="dim", wraps=True)
-        self.no_music = QCheckBox("No music in this scene")
+        self.music = CueList(bench, self.hearing, self)
+        self.add_cue = QPushButton("Add a cue at the playhead", self)
+        self.add_cue.setAccessibleName("Add a cue at the playhead")
+        self.add_cue.clicked.connect(self._on_add_cue)
+        self.no_music = QCheckBox("No music in this scene", self)
+        self.no_music.setAccessibleName("No music in this scene")
         self.no_music.setAccessibleDescription("Settles the music of a scene that is meant to have none.")
         self.no_music.clicked.connect(self._on_no_music)
-        self.rights = label(_NO_LEGAL_ADVICE, self, kind="small", wraps=True)
+        self.effects = EffectsPart(bench, self.hearing, self)
         self.looks = LooksLabel()
-        self.effects = heading("Effects", self)
-        self.spots = SoundTable("Effects", SPOT_COLUMNS, bench.theme)
-        self._page = QVBoxLayout(self)
-        self._page.setContentsMargins(0, 0, 0, 0)
-        self._page.setSpacing(8)
-        self.effects.setContentsMargins(0, 8, 0, 0)
-        for widget in (
-            self.troubles,
-            self.no_cues,
-            self.no_music,
-            self.rights,
-            self.effects,
-            self.spots,
-            self.looks,
-        ):
-            self._page.addWidget(widget)
+        self._arrange()
+        self._follow()
 
-    @property
-    def cues(self) -> tuple[CueView, ...]:
-        """The cues that are shown, in their order."""
-        return tuple(view for view in self._cues if not view.isHidden())
+    def attach(self, player: Player) -> None:
+        """Try music with a player, and be as loud as it is."""
+        self.hearing.attach(player)
+        self.music.attach(player)
 
     def show_scene(self, scene: Scene) -> None:
+        if scene.id != self._scene_id:
+            self.hearing.stop()
         self._scene_id = scene.id
         film, facts = self.bench.session.film, self.bench.media.facts
-        content = scene.content
-        free = not scene.lock and not self.bench.session.read_only
-        while len(self._cues) < len(content.cues):
-            view = CueView(self)
-            view.chosen.connect(self._on_chosen)
-            # Cues stand below what is the matter with their files.
-            self._page.insertWidget(1 + len(self._cues), view)
-            self._cues.append(view)
-        for place, view in enumerate(self._cues):
-            view.setVisible(place < len(content.cues))
-            if place < len(content.cues):
-                view.show_cue(film, scene, content.cues[place], facts)
-                view.set_free(free)
-        self._order_focus()
+        content, start = scene.content, self._places.start_frames(scene.id)
+        reason = self._reason(scene)
+        self.music.show_scene(scene, start, reason)
         self.no_cues.setVisible(not content.cues and not content.no_music)
+        self.add_cue.setEnabled(not reason)
+        self.add_cue.setToolTip(reason)
         self.no_music.setChecked(content.no_music)
-        self.no_music.setEnabled(free)
-        self.rights.setVisible(any(cue.candidates for cue in content.cues))
-        self.spots.show_rows(spot_rows(film, scene, facts))
-        self.effects.setText("EFFECTS" if content.spots else "NO EFFECTS")
-        self.effects.setAccessibleName("Effects" if content.spots else "No effects")
-        self.spots.setVisible(bool(content.spots))
+        self.no_music.setEnabled(not reason)
+        self.no_music.setToolTip(reason)
+        self.effects.show_scene(scene, start, reason)
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))
         self.looks.say(music_looks(film, scene, facts))
 
@@ -111,21 +100,56 @@ class MusicBody(PartBody):
         parts.append(counted(len(content.spots), "spot") if content.spots else "no effects")
         return " · ".join(parts)
 
-    def _order_focus(self) -> None:
-        """Let Tab go down the page: cues are made after what stands below them."""
-        cues = (button for view in self._cues for button in view.buttons)
-        chain = (self.troubles.buttons[-1], *cues, self.no_music, self.spots)
-        if chain != self._focus_chain:
-            self._focus_chain = chain
-            for first, second in itertools.pairwise(chain):
-                QWidget.setTabOrder(first, second)
+    def _arrange(self) -> None:
+        page = QVBoxLayout(self)
+        page.setContentsMargins(0, 0, 0, 0)
+        page.setSpacing(8)
+        declaring = QHBoxLayout()
+        declaring.setSpacing(16)
+        declaring.addWidget(self.add_cue)
+        declaring.addWidget(self.no_music)
+        declaring.addStretch(1)
+        for widget in (self.troubles, heading("Music", self), self.no_cues, self.music):
+            page.addWidget(widget)
+        page.addLayout(declaring)
+        page.addWidget(self.effects)
+        page.addWidget(self.looks)
+        self.setAcceptDrops(True)
 
-    def _on_chosen(self, cue_id: str, candidate_id: str) -> None:
-        choose = functools.partial(
-            _with_choice, scene_id=self._scene_id, cue_id=cue_id, candidate_id=candidate_id
-        )
-        if not self.bench.session.do(choose):
-            self._show_again()
+    def _follow(self) -> None:
+        self.hearing.unheard.connect(self._on_unheard)
+        self.music.refused.connect(self._show_again)
+        self.music.cue_removed.connect(self.add_cue.setFocus)
+        self.bench.cut.selected.connect(self._on_selected)
+        self.bench.jobs.ending.connect(self.hearing.close)
+
+    def _reason(self, scene: Scene) -> str:
+        """Return why nothing can be changed, or ""."""
+        if scene.lock is not None:
+            return f"{sentence(entry_name(scene))} is locked. Unlock it to change its music and effects."
+        return self.bench.session.read_only
+
+    def _scene(self) -> Scene | None:
+        scenes = self.bench.session.film.scenes
+        return next((item for item in scenes if item.id == self._scene_id), None)
+
+    def _frame(self) -> int:
+        cut = self.bench.cut
+        return cut.frame if cut.scene_id == self._scene_id else 0
+
+    def _on_add_cue(self) -> None:
+        self.music.add_cue(self._frame())
+        self.music.focus_adding()
+
+    def _on_unheard(self, told: str) -> None:
+        self.bench.messages.notice(told, urgent=True)
+
+    def _on_selected(self) -> None:
+        """Go to the cue or spot that is selected in the lanes."""
+        cut = self.bench.cut
+        if cut.scene_id == self._scene_id and self.isVisible():
+            self.music.go_to(cut.main)
+            self.effects.select(cut.main)
 
     def _on_no_music(self, declared: bool) -> None:
         declare = functools.partial(_declared, scene_id=self._scene_id, declared=declared)
@@ -134,17 +158,28 @@ class MusicBody(PartBody):
 
     def _show_again(self) -> None:
         """Show the film as it is, after an edit that was refused."""
-        film = self.bench.session.film
-        scene = next((item for item in film.scenes if item.id == self._scene_id), None)
+        scene = self._scene()
         if scene is not None:
             self.show_scene(scene)
 
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        scene = self._scene()
+        if scene is not None and not self._reason(scene) and dropped_sounds(event.mimeData()):
+            event.setDropAction(Qt.DropAction.CopyAction)
+            event.accept()
+        else:
+            event.ignore()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        event.setDropAction(Qt.DropAction.CopyAction)
+        event.accept()
+        self.music.add_cue(self._frame(), dropped_sounds(event.mimeData()))
+
 
 def _cue_summary(cue: Cue) -> str:
-    name = cue.label or cue.id
+    name = cue_name(cue)
     if cue.choice is not None:
-        music = cue.choice.rights.title or file_name(cue.choice.file)
-        return f"{name} “{music}”, chosen of {len(cue.candidates)}"
+        return f"{name} “{music_name(cue.choice)}”, chosen of {len(cue.candidates)}"
     tried = counted(len(cue.candidates), "candidate")
     return f"{name} has {tried}, none chosen" if cue.candidates else f"{name} has no music"
 
@@ -155,10 +190,6 @@ def _troubles(scene: Scene, bench: Bench) -> Iterator[FileTrouble]:
     for path in dict.fromkeys((*tried, *(spot.file for spot in content.spots))):
         if trouble := file_trouble(scene, path, bench.media.facts):
             yield trouble
-
-
-def _with_choice(film: Film, scene_id: str, cue_id: str, candidate_id: str) -> Edit:
-    return edits.choose_candidate(film, scene_id, cue_id, candidate_id)
 
 
 def _declared(film: Film, scene_id: str, declared: bool) -> Edit:

@@ -1,5 +1,6 @@
 """Keeps the Tab key going down the page, where widgets come and go."""
 
+import itertools
 from collections.abc import Iterator
 
 from PySide6.QtCore import Qt
@@ -18,6 +19,15 @@ def tab_down(first: QWidget, page: QWidget) -> None:
     for control in wanted:
         QWidget.setTabOrder(before, control)
         before = control
+
+
+def tab_within(page: QWidget) -> None:
+    """Let the Tab key go through the controls of a page in the order of its layouts.
+
+    For what moved within the page; where the page itself comes in the window stays as it is.
+    """
+    for before, control in itertools.pairwise(_controls(page)):
+        QWidget.setTabOrder(before, control)
 
 
 def _controls(page: QWidget) -> Iterator[QWidget]:

@@ -1,0 +1,1 @@
+"""Music and effects of a scene: cues, what is tried for them, and spots."""
