@@ -14,6 +14,7 @@ from desk.ui.cutting.lanes.lanes import Lanes
 from desk.ui.film_view import FilmView
 from desk.ui.look.theme import Appearance
 from desk.ui.order.panel import OrderPanel
+from desk.ui.scene.cue_view import BACK_KEY, NEXT_KEY
 from desk.ui.scene.sheet import SceneSheet
 from desk.ui.viewer.commands import viewer_commands
 from desk.ui.viewer.viewer import Viewer
@@ -463,6 +464,41 @@ def _scene(window: MainWindow) -> Sequence[Command]:
             key="Ctrl+H",
             enabled=when.scene_shown,
             icon="history",
+        ),
+        Command(
+            id="level",
+            menu=SCENE,
+            text="Le&vel the voices…",
+            call=_of_sheet(window, SceneSheet.level),
+            key="Ctrl+Shift+D",
+            enabled=when.draft,
+            icon="sound",
+            starts_group=True,
+        ),
+        Command(
+            id="level-film",
+            menu=SCENE,
+            text="Level the voices of all dra&fts…",
+            call=_of_sheet(window, SceneSheet.level_film),
+            enabled=when.writable,
+        ),
+        Command(
+            id="try-next",
+            menu=SCENE,
+            text="Try the &next music",
+            call=_of_sheet(window, lambda sheet: sheet.try_music(1)),
+            key=NEXT_KEY,
+            enabled=when.scene,
+            icon="music",
+            starts_group=True,
+        ),
+        Command(
+            id="try-back",
+            menu=SCENE,
+            text="Try the music &before",
+            call=_of_sheet(window, lambda sheet: sheet.try_music(-1)),
+            key=BACK_KEY,
+            enabled=when.scene,
         ),
         *(
             Command(

@@ -1,4 +1,4 @@
-"""Music and effects, and Grade: what they show; each edit done, undone and done again."""
+"""Grade: what it shows; each edit done, undone and done again. And the table of a scene's sounds."""
 
 import dataclasses
 from fractions import Fraction
@@ -25,9 +25,8 @@ from desk.film.model import (
 from desk.ui.look.theme import Appearance
 from desk.ui.scene.clip_table import CLIP_COLUMNS, SoundModel, clip_rows
 from desk.ui.scene.grade import GradeBody
-from desk.ui.scene.music import MusicBody
 from tests.film.films import locked_media, random_film, small_film
-from tests.ui.scene_parts import MISSING, focus_chain, scene_with, with_media
+from tests.ui.scene_parts import MISSING, scene_with, with_media
 
 CONTENT = SceneContent(
     clips=(
@@ -152,157 +151,6 @@ class TestTable:
         model.show_rows(clip_rows(scene, {"footage/2/R1.wav": MISSING}))
         assert told == [(1, 1)]
         model.deleteLater()
-
-
-def chosen_name(body, cue=0):
-    return next(button.full_text for button in body.cues[cue].buttons if button.isChecked())
-
-
-class TestMusic:
-    def test_cues_and_candidates(self, show, film):
-        body = show(MusicBody, film)
-        assert (body.part, body.title) == (Part.MUSIC, "Music and effects")
-        (cue,) = body.cues
-        assert cue.heading.text() == "m2: from 0:01:00, 0:06:00 long, 0:01:00 of it after the scene's end"
-        assert [button.full_text for button in cue.buttons] == [
-            "Twice (b), by Wenke Aldous",
-            "own & old.wav",
-            "None of them",
-        ]
-        assert chosen_name(body) == "None of them"
-        assert not cue.untried.isVisible()
-        words = [label.text() for label in cue.findChildren(QLabel)]
-        assert "CC BY 4.0" in words
-        assert "no licence entered" in words
-        assert "Credit: “Twice (b)” by Wenke Aldous, licensed under CC BY 4.0" in words
-        kinds = {label.text(): label.property("kind") for label in cue.findChildren(QLabel)}
-        assert kinds["no licence entered"] == "open"
-        assert "no legal advice" in body.rights.text()
-        assert body.rights.isVisible()
-        assert body.summary(film.scene("s2")) == "m2 has 2 candidates, none chosen · 1 spot"
-
-    def test_choosing(self, show, film):
-        body = show(MusicBody, film)
-        body.cues[0].buttons[0].click()
-
-        def after():
-            assert content(body).cues[0].chosen == "a60"
-            assert chosen_name(body) == "Twice (b), by Wenke Aldous"
-
-        def before():
-            assert content(body).cues[0].chosen == ""
-            assert chosen_name(body) == "None of them"
-
-        there_and_back(body, before, after)
-        summary = body.summary(body.bench.session.film.scene("s2"))
-        assert summary == "m2 “Twice (b)”, chosen of 2 · 1 spot"
-        body.cues[0].buttons[2].click()
-        before()
-
-    def test_declaring_none(self, show):
-        without = dataclasses.replace(CONTENT, cues=())
-        body = show(MusicBody, scene_with(without)[0])
-        assert body.no_cues.isVisible()
-        body.no_music.click()
-
-        def after():
-            assert content(body).no_music
-            assert body.no_music.isChecked()
-            assert not body.no_cues.isVisible()
-
-        def before():
-            assert not content(body).no_music
-            assert not body.no_music.isChecked()
-
-        there_and_back(body, before, after)
-        assert body.summary(body.bench.session.film.scene("s2")) == "no music, as declared · 1 spot"
-
-    def test_none_can_not_be_declared_over_a_choice(self, show, film, qtbot):
-        body = show(MusicBody, film)
-        body.cues[0].buttons[0].click()
-        with qtbot.waitSignal(body.bench.session.refused) as told:
-            body.no_music.click()
-        assert "has music chosen for cue m2" in told.args[0].message
-        assert not body.no_music.isChecked()
-
-    def test_spots(self, show, film):
-        body = show(MusicBody, film)
-        assert cells(body.spots) == [["horn", "horn.wav", "0:01:06", "0:01:00", "−12 dB", "none"]]
-        body = show(MusicBody, film, {"effects/horn.wav": MISSING})
-        assert cells(body.spots)[0][1] == "horn.wav, missing"
-
-    def test_missing_files_can_be_found_here_too(self, show, film):
-        body = show(MusicBody, film, {"music/own & old.wav": MISSING, "effects/horn.wav": MISSING})
-        assert body.troubles.isVisible()
-        words = [label.accessibleName() for label in body.troubles.findChildren(QLabel)]
-        advice = "It is missing. Connect its disk, or say where it is now."
-        assert f"“music/own & old.wav”: {advice}" in words
-        assert f"“effects/horn.wav”: {advice}" in words
-        (cue,) = body.cues
-        assert "file missing; no licence entered" in [label.text() for label in cue.findChildren(QLabel)]
-
-    def test_a_scene_with_neither(self, show):
-        body = show(MusicBody, scene_with(SceneContent())[0])
-        assert body.cues == ()
-        assert body.no_cues.isVisible()
-        assert body.effects.text() == "NO EFFECTS"
-        assert not body.spots.isVisible()
-        assert not body.rights.isVisible()
-        assert body.summary(body.bench.session.film.scene("s2")) == "no music yet · no effects"
-
-    def test_a_cue_for_which_nothing_was_tried(self, show):
-        bare = dataclasses.replace(CONTENT, cues=(Cue(id="m60", label="m2", length_frames=24),))
-        body = show(MusicBody, scene_with(bare)[0])
-        assert body.cues[0].untried.isVisible()
-        assert body.cues[0].buttons == ()
-
-    def test_other_scenes_have_other_cues(self, show, film):
-        body = show(MusicBody, film)
-        body.show_scene(film.scene("s1"))
-        assert [button.full_text for button in body.cues[0].buttons] == [
-            "tide.wav",
-            "fog.wav",
-            "None of them",
-        ]
-        assert chosen_name(body) == "tide.wav"
-        body.show_scene(film.scene("s4"))
-        assert body.cues == ()
-        body.show_scene(film.scene("s2"))
-        assert chosen_name(body) == "None of them"
-
-    def test_a_locked_scene(self, show, film):
-        body = show(MusicBody, locked(film))
-        assert not body.no_music.isEnabled()
-        assert not any(button.isEnabled() for button in body.cues[0].buttons)
-
-    def test_names_for_those_who_do_not_see_it(self, show, film):
-        body = show(MusicBody, film)
-        names = [button.accessibleName() for button in body.cues[0].buttons]
-        assert names == [
-            "m2: Twice (b), by Wenke Aldous, CC BY 4.0",
-            "m2: own & old.wav, no licence entered",
-            "m2: none of them",
-        ]
-
-    def test_tab_goes_down_the_page(self, show, film):
-        body = show(MusicBody, film, {"effects/horn.wav": MISSING})
-        body.show_scene(film.scene("s1"))
-        body.show_scene(film.scene("s2"))
-        assert [widget.accessibleName() or widget.text() for widget in focus_chain(body)] == [
-            "Find the file horn.wav",
-            "m2: Twice (b), by Wenke Aldous, CC BY 4.0",
-            "m2: own & old.wav, no licence entered",
-            "m2: none of them",
-            "No music in this scene",
-            "Effects",
-        ]
-
-    def test_a_long_name_is_cut_and_told_in_full(self, show, film):
-        body = show(MusicBody, film)
-        body.resize(240, 500)
-        button = body.cues[0].buttons[0]
-        assert button.text().endswith("…")
-        assert button.toolTip() == "Twice (b), by Wenke Aldous"
 
 
 class TestGrade:

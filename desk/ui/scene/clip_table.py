@@ -9,9 +9,8 @@ from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QSizePolicy, QTableView, QWidget
 
 from desk.film.media import MediaFacts
-from desk.film.model import Clip, Film, Scene, SoundKind, Spot
+from desk.film.model import Clip, Scene, SoundKind
 from desk.film.problem import Facts, MediaTrouble
-from desk.film.timecode import format_length
 from desk.film.wording import true_minus
 from desk.ui.look.theme import Theme
 from desk.ui.scene.clip_facts import file_name, gain_text
@@ -61,15 +60,6 @@ CLIP_COLUMNS = (
     Column("Lag", 40),
     Column("Fades", 60),
 )
-SPOT_COLUMNS = (
-    Column("Effect"),
-    Column("File"),
-    Column("At", 64),
-    Column("Length", 64),
-    Column("Gain", 64),
-    Column("Fades", 60),
-)
-
 _COLOURS = {"open": "pencil_text", "fault": "broken_text", "dim": "dim"}
 
 
@@ -198,11 +188,6 @@ def clip_rows(scene: Scene, facts: Facts) -> Rows:
     return tuple(_clip_row(number, clip, facts) for number, clip in enumerate(scene.content.clips, start=1))
 
 
-def spot_rows(film: Film, scene: Scene, facts: Facts) -> Rows:
-    """Return a row for each spot of a scene."""
-    return tuple(_spot_row(spot, film, facts) for spot in scene.content.spots)
-
-
 def _clip_row(number: int, clip: Clip, facts: Facts) -> tuple[Cell, ...]:
     sound = clip.sound
     name = Cell(f"{number}  {file_name(clip.source)}", more=clip.source)
@@ -236,33 +221,6 @@ def _clip_sound(clip: Clip, facts: Facts) -> Cell:
     if isinstance(known, MediaFacts) and known.sound is None:
         return Cell(f"{words}, has no sound", "open", f"{path} has no sound.")
     return Cell(words, more=f"{more}.")
-
-
-def _spot_row(spot: Spot, film: Film, facts: Facts) -> tuple[Cell, ...]:
-    known = facts.get(spot.file)
-    file = Cell(file_name(spot.file), more=_rights_words(spot))
-    if isinstance(known, MediaTrouble):
-        file = Cell(f"{file.text}, missing", "fault", f"{known.sentence} {known.advice}".strip())
-    elif isinstance(known, MediaFacts) and known.sound is None:
-        file = Cell(f"{file.text}, has no sound", "fault", f"{spot.file} has no sound.")
-    return (
-        Cell(spot.label or file_name(spot.file)),
-        file,
-        Cell(format_length(spot.start_frames, film.rate), more=f"Frame {spot.start_frames} of the scene"),
-        Cell(format_length(spot.length_frames, film.rate)),
-        Cell(gain_text(spot.gain_db)),
-        _fades(spot.fade_in_frames, spot.fade_out_frames),
-    )
-
-
-def _rights_words(spot: Spot) -> str:
-    rights = spot.rights
-    words = [
-        part
-        for part in (rights.author, rights.licence or "no licence entered", rights.required_credit)
-        if part
-    ]
-    return f"{spot.file}\n{', '.join(words)}"
 
 
 def _fades(up: int, down: int) -> Cell:

@@ -147,6 +147,15 @@ class SceneSheet(QFrame):
         dialog.finished.connect(dialog.deleteLater)
         dialog.open()
 
+    def level(self) -> None:
+        """Show what levelling the voices of the scene would change."""
+        self.frames[Part.DIALOGUE].set_unfolded(True)
+        self.dialogue.open_level_scene()
+
+    def level_film(self) -> None:
+        """Show what levelling all drafts would change."""
+        self.dialogue.open_level_film()
+
     def focus_part(self, part: Part) -> None:
         """Unfold a part, bring it to the top and put the focus on its fold."""
         frame = self.frames[part]
@@ -168,10 +177,10 @@ class SceneSheet(QFrame):
                 page.addWidget(self._closed)
             page.addWidget(frame)
         page.addStretch(1)
-        picture, dialogue = self.frames[Part.PICTURE].body, self.frames[Part.DIALOGUE].body
+        picture = self.frames[Part.PICTURE].body
         assert isinstance(picture, PictureBody)
-        assert isinstance(dialogue, DialogueBody)
-        dialogue.attach(picture.viewer.player)
+        self.dialogue.attach(picture.viewer.player)
+        self.music.attach(picture.viewer.player)
         self._scroll.setWidget(self._page)
         top = QVBoxLayout()
         top.setContentsMargins(12, 0, 12, 0)
@@ -216,6 +225,25 @@ class SceneSheet(QFrame):
         """The body of Story."""
         body = self.frames[Part.STORY].body
         assert isinstance(body, StoryBody)
+        return body
+
+    @property
+    def music(self) -> MusicBody:
+        """The body of Music and effects."""
+        body = self.frames[Part.MUSIC].body
+        assert isinstance(body, MusicBody)
+        return body
+
+    def try_music(self, step: int) -> None:
+        """Try the next music for the cue that the person is at (1), or the one before (-1)."""
+        self.frames[Part.MUSIC].set_unfolded(True)
+        self.music.music.try_music(step)
+
+    @property
+    def dialogue(self) -> DialogueBody:
+        """The body of Dialogue."""
+        body = self.frames[Part.DIALOGUE].body
+        assert isinstance(body, DialogueBody)
         return body
 
     @property
