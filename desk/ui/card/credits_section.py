@@ -1,12 +1,21 @@
 """The part of a card's sheet with names and roles."""
 
-from PySide6.QtWidgets import QPushButton, QWidget
+from PySide6.QtWidgets import QCheckBox, QPushButton, QWidget
 
+from desk.film.filling import playing_scenes
 from desk.film.model import Card, CreditBlock, Film
+from desk.film.rights import music_credits
+from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.card.sections import CardSection
 from desk.ui.labels import say
-from desk.ui.sheet.credits import credit_rows_of, credits_of_rows, music_credits_of, rows_of_credits
+from desk.ui.sheet.credits import (
+    credit_rows_of,
+    credits_of_rows,
+    music_credits_of,
+    rows_of_credits,
+    with_music,
+)
 from desk.ui.sheet.page import row_of
 from desk.ui.sheet.row_table import RowTable
 from desk.ui.sheet.rows import Row, Rows
@@ -35,6 +44,14 @@ class CreditsSection(CardSection):
         self.music = self._button("Take the film's music")
         self.music.clicked.connect(self.take_music)
         self.body.addLayout(row_of(self.people, self.music, spacing_px=4))
+        self.fills = QCheckBox("Add the music of the film by itself", self)
+        self.fills.setAccessibleName("Add the music of the film by itself")
+        self.fills.setAccessibleDescription(
+            "Names the music that is in the film whenever the card is shown, also after music has changed."
+        )
+        self.fills.clicked.connect(self._on_fills)
+        self.body.addWidget(self.fills)
+        self.filled = self.add_note(indented=False)
         self._told = self.add_note(indented=False)
 
     def fill(self, card: Card, film: Film, anew: bool) -> None:
@@ -52,10 +69,15 @@ class CreditsSection(CardSection):
         for button, why in ((self.people, no_people), (self.music, no_music)):
             button.setEnabled(not (why or self._reason))
             button.setToolTip(self._reason or why)
+        is_filled = any(block.fills == "music" for block in card.credits)
+        self.fills.setChecked(is_filled)
+        say(self.filled, _filled_words(film) if is_filled else "")
         say(self._told, f"{no_people} {no_music}".strip())
 
     def set_read_only(self, reason: str) -> None:
         self._reason = reason
+        self.fills.setEnabled(not reason)
+        self.fills.setToolTip(reason)
         self.table.set_read_only(reason)
 
     def take_people(self) -> None:
@@ -76,6 +98,12 @@ class CreditsSection(CardSection):
         self._taken = music_credits_of(self.bench.session.film, self.table.rows)
         self._put_last(rows_of_credits(self._taken))
 
+    def _on_fills(self, fills: bool) -> None:
+        self.bench.session.end_gesture()
+        card = next((card for card in self.bench.session.film.cards if card.id == self.card_id), None)
+        if card is not None and self.change("", credits=with_music(card.credits, fills=fills)):
+            self.fills.setChecked(not fills)
+
     def _put_last(self, rows: Rows) -> None:
         self.table.view.clearSelection()
         if self.table.rows:
@@ -91,3 +119,17 @@ class CreditsSection(CardSection):
         card = next((card for card in self.bench.session.film.cards if card.id == self.card_id), None)
         known = (*self._taken, *(card.credits if card else ()))
         return self.change("credits", credits=credits_of_rows(rows, known))
+
+
+def _filled_words(film: Film) -> str:
+    """Return what the music of the film comes to on the card."""
+    scenes = playing_scenes(film)
+    rows = music_credits(scenes).rows
+    chosen = [cue.choice for scene in scenes for cue in scene.content.cues if cue.choice]
+    unnamed = len([choice for choice in chosen if not (choice.rights.title or choice.rights.author)])
+    told = f"It names {counted(len(rows), 'piece')} of music now: see the picture above."
+    if not rows:
+        told = "No music in the film has a title or a composer yet."
+    if unnamed:
+        told += f" {counted(unnamed, 'piece')} without either can't be named: say in the scenes who made it."
+    return told

@@ -20,6 +20,7 @@ from desk.film.timecode import format_length
 from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.card.sections import CardSection
+from desk.ui.card.still import shown_card
 from desk.ui.fields import LengthField, NumberField
 from desk.ui.labels import say
 from desk.ui.sheet.picks import Alternatives
@@ -47,6 +48,7 @@ class LastingSection(CardSection):
             field.left.connect(bench.session.end_gesture)
 
     def fill(self, card: Card, film: Film, anew: bool) -> None:
+        card = shown_card(card, film)
         rolls, is_own = card.motion is Motion.ROLL, card.length_frames is not None
         proposed = proposed_frames(card, film)
         self.motion.show_value(card.motion)
@@ -72,7 +74,7 @@ class LastingSection(CardSection):
         film = self.bench.session.film
         card = next((card for card in film.cards if card.id == self.card_id), None)
         if card is not None:
-            self.change(length_frames=proposed_frames(card, film) if is_own else None)
+            self.change(length_frames=proposed_frames(shown_card(card, film), film) if is_own else None)
 
     def _speed(self, px: float) -> str:
         return self.change("speed", roll_px=int(px))

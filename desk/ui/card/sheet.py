@@ -16,7 +16,7 @@ from desk.ui.card.credits_section import CreditsSection
 from desk.ui.card.lasting import LastingSection
 from desk.ui.card.preview import Preview
 from desk.ui.card.sections import PICTURE_SUFFIXES, BehindSection, WordsSection
-from desk.ui.card.still import Sitting
+from desk.ui.card.still import Sitting, shown_card
 from desk.ui.look.marks import Mark
 from desk.ui.sheet.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage, SheetHead
 
@@ -97,7 +97,7 @@ class CardSheet(QFrame):
         for section in self._sections:
             section.show_card(card, film, anew=anew)
         picture = self._bench.session.folder / card.picture if card.picture else None
-        self.preview.show_card(Sitting(card, film.size, picture), film.rate)
+        self.preview.show_card(Sitting(shown_card(card, film), film.size, picture), film.rate)
 
     def _show_head(self, card: Card, film: Film) -> None:
         layout = lay_out(film, Include.SLATES)
@@ -109,7 +109,7 @@ class CardSheet(QFrame):
             place = "set aside"
         else:
             place = dict(layout.left_out).get(card.id, "not in the film")
-        length = format_length(card_frames(card, film.rate, film.size), film.rate)
+        length = format_length(card_frames(shown_card(card, film), film.rate, film.size), film.rate)
         self.head.show_line(kind_name(card), length, place)
 
     def _on_changed(self, _: Film, __: Change) -> None:

@@ -1,8 +1,10 @@
 """Credit lists and people as rows of a table, and back."""
 
+import dataclasses
 from collections.abc import Iterable, Sequence
 
 from desk.film.model import CreditBlock, CreditRow, Film, Person, Rights, Scene
+from desk.film.rights import MUSIC_HEADING
 from desk.ui.sheet.rows import Row, Rows, parted
 
 
@@ -23,7 +25,7 @@ def credits_of_rows(rows: Rows, known: Sequence[CreditBlock]) -> tuple[CreditBlo
         known: The list before: what is the same in it stays as it is, even a name with a comma. A block that
             fills itself goes on doing so under its heading.
     """
-    filling = {block.heading: block.fills for block in known if block.fills}
+    filling = _filling(rows, known)
     kept = {_row_of_credit(row): row for block in known for row in block.rows}
     blocks: list[tuple[str, list[CreditRow]]] = []
     for row in rows:
@@ -37,6 +39,43 @@ def credits_of_rows(rows: Rows, known: Sequence[CreditBlock]) -> tuple[CreditBlo
         CreditBlock(heading=heading, rows=tuple(inside), fills=filling.get(heading, ""))
         for heading, inside in blocks
     )
+
+
+def _filling(rows: Rows, known: Sequence[CreditBlock]) -> dict[str, str]:
+    """Return what blocks fill themselves with, by the headings that they have now.
+
+    A heading that is being written anew is another one at each letter: while there are as many blocks as
+    before, it is known by its place.
+    """
+    found = {block.heading: block.fills for block in known if block.fills}
+    headings = [row.first for row in rows if row.is_heading]
+    if rows and not rows[0].is_heading:
+        headings.insert(0, "")
+    if len(headings) == len(known):
+        for heading, block in zip(headings, known, strict=True):
+            if block.fills and block.heading not in headings:
+                found[heading] = block.fills
+    return found
+
+
+def with_music(credits: Sequence[CreditBlock], *, fills: bool) -> tuple[CreditBlock, ...]:
+    """Return a credit list whose music fills itself, or does not any more.
+
+    Args:
+        credits: The list. A block with the heading of music takes it; else one is put last.
+        fills: Whether it fills itself. Where it does not, a block that has no rows of its own goes.
+    """
+    if not fills:
+        kept = (block for block in credits if block.fills != "music" or block.rows)
+        return tuple(
+            dataclasses.replace(block, fills="") if block.fills == "music" else block for block in kept
+        )
+    named = next((at for at, block in enumerate(credits) if block.heading == MUSIC_HEADING), None)
+    if named is None:
+        return (*credits, CreditBlock(heading=MUSIC_HEADING, fills="music"))
+    found = list(credits)
+    found[named] = dataclasses.replace(found[named], fills="music")
+    return tuple(found)
 
 
 def rows_of_people(people: Iterable[Person]) -> Rows:
