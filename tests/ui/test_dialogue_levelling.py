@@ -7,6 +7,7 @@ import pyloudnorm
 import pytest
 
 from desk.film import edits
+from desk.film.locking import Part
 from desk.film.model import Candidate, Clip, ClipSound, Cue, SceneContent, SoundKind
 from desk.film.rates import SAMPLE_RATE_HZ
 from desk.sound.levelling import PEAK_CEILING_DBTP
@@ -15,7 +16,7 @@ from desk.ui.scene.dialogue import DialogueBody
 from desk.ui.scene.voices.level_dialog import LevelDialog
 from desk.ui.scene.voices.level_lines import LineKind
 from tests.film.films import locked_media
-from tests.ui.scene_sheets import is_done_undone_and_redone, name_of
+from tests.ui.scene_sheets import is_done_undone_and_redone, name_of, open_sheet
 from tests.ui.spoken import FRAMES, RATE, put_sounds, says, spoken_film, spoken_sounds
 from tests.ui.viewing import wait_for_media
 
@@ -252,3 +253,18 @@ def test_the_part_opens_both_and_shows_what_came_of_it(open_bench, qtbot):
     body.speaker.all_button.click()
     assert body.dialog.windowTitle() == "Voices of the film"
     body.dialog.reject()
+
+
+def test_both_are_reached_from_the_sheet_of_a_scene_whose_part_is_folded(open_bench, qtbot):
+    bench = open_bench(SceneContent(clips=CLIPS))
+    sheet = open_sheet(qtbot, bench, "s1")
+    sheet.frames[Part.DIALOGUE].set_unfolded(False)
+    sheet.level()
+    assert sheet.frames[Part.DIALOGUE].is_unfolded
+    wait_until_shown(sheet.dialogue.dialog, qtbot)
+    assert sheet.dialogue.dialog.windowTitle() == "Level scene 1"
+    assert sheet.dialogue.dialog.take_button.isEnabled()
+    sheet.level_film()
+    wait_until_shown(sheet.dialogue.dialog, qtbot)
+    assert sheet.dialogue.dialog.windowTitle() == "Level the film"
+    sheet.dialogue.dialog.reject()
