@@ -115,6 +115,10 @@ class Session(QObject):
         self._last_effect = dataclasses.replace(edit, before=before, after=after)
         self.changed.emit(after, edit.change)
 
+    def tell_whole(self, edit: Edit) -> None:
+        """Tell what a step does since it began as what was last done; for the steps of the undo stack."""
+        self._last_effect = dataclasses.replace(edit, after=self._film)
+
 
 class _Step(QUndoCommand):
     """One step of undoing. Its redo and undo only swap films, so they can't fail."""
@@ -132,6 +136,7 @@ class _Step(QUndoCommand):
         if not isinstance(other, _Step) or other._merge != self._merge:
             return False
         self._edit = Edit(other._edit.text, self._edit.before, other._edit.after, other._edit.change)
+        self._session.tell_whole(self._edit)
         self.setText(other._edit.text)
         self.setObsolete(self._edit.changes_nothing)
         return True

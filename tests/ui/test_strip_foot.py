@@ -88,6 +88,17 @@ def test_typing_back_to_what_was_there_is_not_an_undo(line, bench, qtbot):
     assert "undone" not in line.said
 
 
+def test_steps_that_become_one_are_told_as_one(line, bench, qtbot):
+    """Undoing takes them back together, so their effect is that of all."""
+    for _ in range(3):
+        bench.session.do(lambda film: edits.trim_tail(film, "s1", "c1", 1), merge="trim")
+    assert bench.session.stack.count() == 1
+    qtbot.waitUntil(lambda: "(−0:00:03)" in line.said)
+    bench.session.stack.undo()
+    qtbot.waitUntil(lambda: "undone" in line.said)
+    assert "(+0:00:03)" in line.said
+
+
 def test_a_review_copy_is_told_too(line, bench):
     bench.session.enter_copy(ReviewCopy(number=1, date="2026-03-01", file="a.mp4", frames=420))
     assert line.said.startswith("last change: ")

@@ -129,6 +129,8 @@ class FootLine(QWidget):
         stack = self._bench.session.stack
         # Typing back to what was there takes a step away too, but leaves nothing to do again.
         self._undone = stack.index() < self._index_before and stack.canRedo()
+        # A step that took up the one before it tells what both did.
+        self._take_effect()
         notice = self._notice
         is_past = notice is not None and notice is self._notice_before and not notice.urgent
         if is_past and not self._pinned and stack.index() != self._index_before:
