@@ -6,13 +6,14 @@ from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QRectF
+from PySide6.QtCore import QEvent, QObject, QRectF
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
     QDialogButtonBox,
     QHBoxLayout,
+    QLabel,
     QPushButton,
     QRadioButton,
     QWidget,
@@ -263,3 +264,37 @@ def test_the_warning_of_a_message_is_drawn_for_the_program(theme, qtbot):
     shades = {seen.pixelColor(x, y).name() for x in range(seen.width()) for y in range(seen.height())}
     assert theme.palette.broken in shades
     box.close()
+
+
+class Told(QObject):
+    """Counts what a widget is told of style and palette."""
+
+    KINDS = (QEvent.Type.StyleChange, QEvent.Type.PaletteChange)
+
+    def __init__(self, widget: QWidget) -> None:
+        super().__init__(widget)
+        self.times = 0
+        widget.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        self.times += event.type() in self.KINDS
+        return False
+
+
+def test_other_colours_are_told_to_a_widget_as_often_however_deep_it_lies(theme, qtbot):
+    """Counts instead of times: told for every widget around each, a window would stand still for long."""
+    page = QWidget()
+    qtbot.addWidget(page)
+    widgets = [page]
+    for _ in range(12):
+        widgets.append(QWidget(widgets[-1]))
+    label = QLabel("Low Water", widgets[-1])
+    page.show()
+    shallow, deep = Told(page), Told(label)
+    theme.set_appearance(Appearance.LIGHT)
+    QApplication.processEvents()
+    assert 0 < deep.times <= shallow.times + 4
+    assert label.palette().color(label.foregroundRole()).name() == LIGHT.ink
+    theme.set_appearance(Appearance.DARK)
+    QApplication.processEvents()
+    assert label.palette().color(label.foregroundRole()).name() == DARK.ink

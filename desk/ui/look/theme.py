@@ -10,6 +10,8 @@ from desk.ui.look.palette import DARK, LIGHT, Palette
 from desk.ui.look.style import style_sheet
 from desk.ui.look.type import sans
 
+_STYLE = "fusion"
+
 
 class Appearance(StrEnum):
     """What the person asked for."""
@@ -46,7 +48,11 @@ class Theme(QObject):
 
     def apply_to(self, application: QApplication) -> None:
         """Give an application this palette, its controls' style and its type."""
-        application.setStyle("Fusion")
+        # Over a style sheet, another one and a palette are told to each widget once for every widget around
+        # it: some 40 times for each of 1,400 widgets. From none, each is told once.
+        application.setStyleSheet("")
+        if application.style().name() != _STYLE:
+            application.setStyle(_STYLE)
         application.setPalette(_qt_palette(self.palette))
         application.setFont(sans())
         application.setStyleSheet(style_sheet(self.palette))
