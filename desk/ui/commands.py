@@ -483,23 +483,6 @@ def _scene(window: MainWindow) -> Sequence[Command]:
             enabled=when.writable,
         ),
         Command(
-            id="level",
-            menu=SCENE,
-            text="Le&vel the voices…",
-            call=_of_sheet(window, SceneSheet.level),
-            key="Ctrl+Shift+D",
-            enabled=when.draft,
-            icon="sound",
-            starts_group=True,
-        ),
-        Command(
-            id="level-film",
-            menu=SCENE,
-            text="Level the voices of all dra&fts…",
-            call=_of_sheet(window, SceneSheet.level_film),
-            enabled=when.writable,
-        ),
-        Command(
             id="try-next",
             menu=SCENE,
             text="Try the &next music",

@@ -156,15 +156,6 @@ class SceneSheet(QFrame):
         """Show what levelling all drafts would change."""
         self.dialogue.open_level_film()
 
-    def level(self) -> None:
-        """Show what levelling the voices of the scene would change."""
-        self.frames[Part.DIALOGUE].set_unfolded(True)
-        self.dialogue.open_level_scene()
-
-    def level_film(self) -> None:
-        """Show what levelling all drafts would change."""
-        self.dialogue.open_level_film()
-
     def focus_part(self, part: Part) -> None:
         """Unfold a part, bring it to the top and put the focus on its fold."""
         frame = self.frames[part]
@@ -247,13 +238,6 @@ class SceneSheet(QFrame):
         """Try the next music for the cue that the person is at (1), or the one before (-1)."""
         self.frames[Part.MUSIC].set_unfolded(True)
         self.music.music.try_music(step)
-
-    @property
-    def dialogue(self) -> DialogueBody:
-        """The body of Dialogue."""
-        body = self.frames[Part.DIALOGUE].body
-        assert isinstance(body, DialogueBody)
-        return body
 
     @property
     def dialogue(self) -> DialogueBody:
