@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QMimeData, QObject, QPointF, QSettings, Qt, QUrl
+from PySide6.QtCore import QMimeData, QObject, QPoint, QPointF, QSettings, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QApplication, QLineEdit
 
@@ -327,3 +327,15 @@ def test_a_film_opened_long_ago_says_so(make_page, tmp_path):
     )
     page.refresh()
     assert "2 Jan 2025" in page.model.index(0).data(Qt.ItemDataRole.AccessibleTextRole)
+
+
+def test_what_is_done_with_a_recent_film_looks_like_buttons(make_page, theme, tmp_path):
+    page = make_page()
+    page.recents.add(tmp_path / "kiosk", "The Unprinted Ticket")
+    page.refresh()
+    page.list.setFocus()
+    QApplication.processEvents()
+    for button in (page.open_recent_button, page.remove_button):
+        image = button.grab().toImage()
+        for edge in (QPoint(image.width() // 2, 0), QPoint(0, image.height() // 2)):
+            assert image.pixelColor(edge).name() == theme.palette.outline

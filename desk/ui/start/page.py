@@ -241,7 +241,6 @@ class StartPage(QWidget):
         head.addWidget(heading)
         head.addStretch(1)
         for button in (self.open_recent_button, self.remove_button):
-            button.setProperty("kind", "plain")
             head.addWidget(button)
         self._lists.addWidget(self.list)
         self._lists.addWidget(nothing)
