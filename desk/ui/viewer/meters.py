@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPixmap, QPolygonF
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from desk.film.model import Delivery
@@ -18,6 +18,9 @@ _GAP_PX = 2
 _MARK_PX = 4
 _SCALE_PX = 12
 _HEIGHT_PX = 3 * _BARS_PX + 2 * _GAP_PX + _MARK_PX + _SCALE_PX
+_TOPS_PX = tuple(number * (_BARS_PX + _GAP_PX) for number in range(3))
+"""Where the bars begin: left, right, loudness."""
+
 _MARKS_DB = (-60, -50, -40, -30, -20, -10, 0)
 _SIDE_PX = 8
 _WIDEST = "M −00.0  S −00.0 LUFS"
@@ -121,6 +124,8 @@ class LevelBars(QWidget):
         self._metering = metering
         self._delivery = delivery
         self._theme = theme
+        self._still: QPixmap | None = None
+        self._made_of: tuple[object, ...] = ()
         self.painted = 0
         self.setFixedHeight(_HEIGHT_PX)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -132,21 +137,37 @@ class LevelBars(QWidget):
         part = (min(0.0, max(LEAST_DB, level_db)) - LEAST_DB) / -LEAST_DB
         return _SIDE_PX + part * room
 
-    def _paint_bar(self, painter: QPainter, top: float, level_db: float, colour: str) -> None:
+    def _paint_still(self, ratio: float) -> QPixmap:
+        """Return what stays while it is played: grounds of the bars, scale, and the targets' marks."""
+        still = QPixmap(self.size() * ratio)
+        still.setDevicePixelRatio(ratio)
+        still.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(still)
         left, right = self.x_of(LEAST_DB), self.x_of(0)
-        painter.fillRect(QRectF(left, top, right - left, _BARS_PX), self._theme.colour("field"))
-        painter.fillRect(QRectF(left, top, self.x_of(level_db) - left, _BARS_PX), self._theme.colour(colour))
+        for top in _TOPS_PX:
+            painter.fillRect(QRectF(left, top, right - left, _BARS_PX), self._theme.colour("field"))
+        base = _TOPS_PX[-1] + _BARS_PX
+        self._paint_scale(painter, base + _MARK_PX)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for level, colour, filled in self._targets():
+            x = self._line_x(level)
+            painter.setPen(QPen(colour, 1))
+            painter.setBrush(colour if filled else Qt.BrushStyle.NoBrush)
+            bottom = base + _MARK_PX
+            painter.drawPolygon(QPolygonF([QPointF(x, base), QPointF(x + 3, bottom), QPointF(x - 3, bottom)]))
+        painter.end()
+        return still
 
-    def _paint_target(self, painter: QPainter, level_db: float, top: float, *, filled: bool) -> None:
-        """Paint a mark that points up to the bar of the loudness, and a line through it."""
-        x = round(self.x_of(level_db)) + 0.5
-        colour = self._theme.colour("pencil" if filled else "ink")
-        painter.setPen(QPen(colour, 1))
-        painter.drawLine(QPointF(x, top), QPointF(x, top + _BARS_PX))
-        bottom = top + _BARS_PX
-        base = bottom + _MARK_PX
-        painter.setBrush(colour if filled else Qt.BrushStyle.NoBrush)
-        painter.drawPolygon(QPolygonF([QPointF(x, bottom), QPointF(x + 3, base), QPointF(x - 3, base)]))
+    def _targets(self) -> tuple[tuple[float, QColor, bool], ...]:
+        """Return the levels to be reached: each with its colour, and whether its mark is filled."""
+        delivery = self._delivery()
+        return (
+            (delivery.voices_lufs, self._theme.colour("ink"), False),
+            (delivery.integrated_lufs, self._theme.colour("pencil"), True),
+        )
+
+    def _line_x(self, level_db: float) -> float:
+        return round(self.x_of(level_db)) + 0.5
 
     def _paint_scale(self, painter: QPainter, top: float) -> None:
         painter.setFont(sans(SMALL_PX))
@@ -168,21 +189,27 @@ class LevelBars(QWidget):
 
     def paintEvent(self, _: QPaintEvent) -> None:
         self.painted += 1
+        made_of = (self.size(), self.devicePixelRatioF(), self._theme.palette.name, self._delivery())
+        if self._still is None or made_of != self._made_of:
+            self._still, self._made_of = self._paint_still(self.devicePixelRatioF()), made_of
         painter = QPainter(self)
-        top = 0.0
-        for needle in self._metering.needles:
-            self._paint_bar(painter, top, needle.level_db, "draft")
+        painter.drawPixmap(QPointF(0, 0), self._still)
+        left, level_colour = self.x_of(LEAST_DB), self._theme.colour("draft")
+        for top, needle in zip(_TOPS_PX, self._metering.needles, strict=False):
+            painter.fillRect(QRectF(left, top, self.x_of(needle.level_db) - left, _BARS_PX), level_colour)
             if needle.hold_db > LEAST_DB:
                 x = min(self.x_of(needle.hold_db), self.x_of(0) - 2)
                 colour = self._theme.colour("broken" if needle.hold_db >= 0 else "ink")
                 painter.fillRect(QRectF(x, top, 2, _BARS_PX), colour)
-            top += _BARS_PX + _GAP_PX
-        loudness = self._metering.short_term_lufs
+        loudness, top = self._metering.short_term_lufs, _TOPS_PX[-1]
         if loudness is None:
             loudness = self._metering.momentary_lufs
-        self._paint_bar(painter, top, LEAST_DB if loudness is None else loudness, "ink")
-        self._paint_scale(painter, top + _BARS_PX + _MARK_PX)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        delivery = self._delivery()
-        self._paint_target(painter, delivery.voices_lufs, top, filled=False)
-        self._paint_target(painter, delivery.integrated_lufs, top, filled=True)
+        if loudness is not None:
+            width = self.x_of(loudness) - left
+            painter.fillRect(QRectF(left, top, width, _BARS_PX), self._theme.colour("ink"))
+        for level, colour, filled in self._targets():
+            # Seen on the bar as well as on its ground.
+            is_reached = not filled and loudness is not None and loudness >= level
+            painter.setPen(QPen(self._theme.colour("field") if is_reached else colour, 1))
+            x = self._line_x(level)
+            painter.drawLine(QPointF(x, top), QPointF(x, top + _BARS_PX - 1))
