@@ -23,7 +23,8 @@ from desk.film.model import (
     Spot,
 )
 from desk.ui.look.theme import Appearance
-from desk.ui.scene.clip_table import CLIP_COLUMNS, SoundModel, clip_rows
+from desk.ui.music.spot_details import SPOT_COLUMNS, spot_rows
+from desk.ui.scene.clip_table import SoundModel
 from desk.ui.scene.grade import GradeBody
 from tests.film.films import locked_media, random_film, small_film
 from tests.ui.scene_parts import MISSING, scene_with, with_media
@@ -126,15 +127,16 @@ def cells(table):
 class TestTable:
     def test_the_model_keeps_the_rules(self, theme, qapp):
         """Films of chance, one after the other, under Qt's own tester of models."""
-        model = SoundModel(CLIP_COLUMNS, theme)
+        model = SoundModel(SPOT_COLUMNS, theme)
         QAbstractItemModelTester(model, QAbstractItemModelTester.FailureReportingMode.Warning, model)
         for seed in range(40):
-            for scene in random_film(seed).scenes:
-                rows = clip_rows(scene, {})
+            film = random_film(seed)
+            for scene in film.scenes:
+                rows = spot_rows(film, scene, {})
                 model.show_rows(rows)
-                assert model.rowCount() == len(scene.content.clips)
+                assert model.rowCount() == len(scene.content.spots)
                 for row in range(model.rowCount()):
-                    for column, _ in enumerate(CLIP_COLUMNS):
+                    for column, _ in enumerate(SPOT_COLUMNS):
                         index = model.index(row, column)
                         assert index.data() == rows[row][column].text
                         assert index.data(Qt.ItemDataRole.AccessibleTextRole)
@@ -142,13 +144,15 @@ class TestTable:
         model.deleteLater()
 
     def test_only_rows_that_differ_are_told_of(self, theme):
-        model = SoundModel(CLIP_COLUMNS, theme)
-        _, scene = scene_with(CONTENT)
-        model.show_rows(clip_rows(scene, {}))
+        model = SoundModel(SPOT_COLUMNS, theme)
+        second = Spot(id="f61", file="effects/gull.wav", start_frames=0, length_frames=24)
+        spots = (*CONTENT.spots, second)
+        film, scene = scene_with(dataclasses.replace(CONTENT, spots=spots))
+        model.show_rows(spot_rows(film, scene, {}))
         told = []
         model.dataChanged.connect(lambda first, last, roles: told.append((first.row(), last.row())))
         model.modelReset.connect(lambda: told.append("reset"))
-        model.show_rows(clip_rows(scene, {"footage/2/R1.wav": MISSING}))
+        model.show_rows(spot_rows(film, scene, {"effects/gull.wav": MISSING}))
         assert told == [(1, 1)]
         model.deleteLater()
 

@@ -1,4 +1,4 @@
-"""Tables of a scene's sounds: of its clips, and of its spots."""
+"""A table of a scene's sounds."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,12 +8,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QSizePolicy, QTableView, QWidget
 
-from desk.film.media import MediaFacts
-from desk.film.model import Clip, Scene, SoundKind
-from desk.film.problem import Facts, MediaTrouble
-from desk.film.wording import true_minus
 from desk.ui.look.theme import Theme
-from desk.ui.scene.clip_facts import file_name, gain_text
 
 _ROW_PX = 28
 _MOST_ROWS = 10
@@ -52,14 +47,6 @@ class Column:
 
 Rows = tuple[tuple[Cell, ...], ...]
 
-CLIP_COLUMNS = (
-    Column("Clip"),
-    Column("Sound"),
-    Column("Gain", 64),
-    Column("Lead", 44),
-    Column("Lag", 40),
-    Column("Fades", 60),
-)
 _COLOURS = {"open": "pencil_text", "fault": "broken_text", "dim": "dim"}
 
 
@@ -181,48 +168,3 @@ class SoundTable(QTableView):
 
     def minimumSizeHint(self) -> QSize:
         return QSize(320, self.minimumHeight())
-
-
-def clip_rows(scene: Scene, facts: Facts) -> Rows:
-    """Return a row for the sound of each clip of a scene."""
-    return tuple(_clip_row(number, clip, facts) for number, clip in enumerate(scene.content.clips, start=1))
-
-
-def _clip_row(number: int, clip: Clip, facts: Facts) -> tuple[Cell, ...]:
-    sound = clip.sound
-    name = Cell(f"{number}  {file_name(clip.source)}", more=clip.source)
-    if sound.kind is SoundKind.SILENCE:
-        return (name, Cell("silence", "dim"), *(Cell("") for _ in range(4)))
-    return (
-        name,
-        _clip_sound(clip, facts),
-        Cell(gain_text(sound.gain_db)),
-        Cell(str(sound.lead_frames), more=f"Starts {sound.lead_frames} frames before its picture."),
-        Cell(str(sound.lag_frames), more=f"Runs on {sound.lag_frames} frames after its picture."),
-        _fades(sound.fade_in_frames, sound.fade_out_frames),
-    )
-
-
-def _clip_sound(clip: Clip, facts: Facts) -> Cell:
-    sound = clip.sound
-    path = sound.file if sound.kind is SoundKind.SEPARATE else clip.source
-    known = facts.get(path)
-    separate = sound.kind is SoundKind.SEPARATE
-    words = file_name(path) if separate else "own"
-    if separate and sound.offset_seconds:
-        sign = "+" if sound.offset_seconds > 0 else "−"
-        words += f", {sign}{abs(float(sound.offset_seconds)):.3f} s"
-    more = f"{path}, separate recording" if separate else "The sound of its own footage"
-    if separate:
-        offset = true_minus(f"{float(sound.offset_seconds):.3f} s")
-        more += f"; {offset} into it belong to the first picture of the footage"
-    if isinstance(known, MediaTrouble):
-        return Cell(f"{words}, missing", "fault", f"{known.sentence} {known.advice}".strip())
-    if isinstance(known, MediaFacts) and known.sound is None:
-        return Cell(f"{words}, has no sound", "open", f"{path} has no sound.")
-    return Cell(words, more=f"{more}.")
-
-
-def _fades(up: int, down: int) -> Cell:
-    words = f"{up} / {down}" if up or down else "none"
-    return Cell(words, "" if up or down else "dim", f"Fade up over {up} frames, fade out over {down}.")

@@ -158,6 +158,8 @@ class LevelDialog(QDialog):
             self._job.cancel()
         film, folder = self._bench.session.film, self._bench.session.folder
         self._film, self._of, self._measured, self._is_stopped = film, self._about(film), None, False
+        self.progress.setValue(0)
+        say(self.fault, "")
         work = functools.partial(_measured, film, self._scene_id, folder, self._bench.media.facts)
         self._job = self._bench.jobs.start("measure voices", work)
         self._job.progressed.connect(self._on_progressed)
@@ -203,6 +205,7 @@ class LevelDialog(QDialog):
 
     def _on_media_changed(self) -> None:
         self._settling.start()
+        self._say()
 
     def _levels(self) -> Mapping[str, Levels] | None:
         """Return what would be set, or None where there is nothing to do."""
