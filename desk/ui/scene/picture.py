@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import ClassVar
 
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from desk.film.locking import Part
@@ -86,6 +86,9 @@ class PictureBody(PartBody):
         self.remarks = LooksLabel()
         self._looking = QTimer(self, singleShot=True, interval=_REFRESH_MS)
         self._looking.timeout.connect(self._show_looks)
+        # Heights are known only when what is new was laid out.
+        self._fitting = QTimer(self, singleShot=True, interval=0)
+        self._fitting.timeout.connect(self._fit)
         self._revealing = QTimer(self, singleShot=True, interval=0)
         self._revealing.timeout.connect(self._reveal_lanes)
         self._reveals_left = 0
@@ -115,7 +118,7 @@ class PictureBody(PartBody):
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))
         self._show_looks()
         if is_other:
-            self._fit()
+            self._fitting.start()
         self._keep_focus(focus)
 
     def reveal_lanes(self) -> None:
@@ -282,7 +285,7 @@ class PictureBody(PartBody):
         """Return how high the picture may be where the lanes are to be seen with it."""
         if self._page is None:
             return self.window().height()
-        controls_px = self.viewer.minimumSizeHint().height() - self.viewer.picture.minimumHeight()
+        controls_px = self.viewer.sizeHint().height() - self.viewer.picture.minimumHeight()
         lanes_px = self.lanes.sizeHint().height()
         return self._page.viewport().height() - controls_px - lanes_px - 2 * _SPACING_PX
 
@@ -332,6 +335,10 @@ class PictureBody(PartBody):
         self._find_page()
         if event.size().width() != event.oldSize().width():
             self._fit()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._fitting.start()
 
 
 def _troubles(scene: Scene, bench: Bench) -> Iterator[FileTrouble]:
