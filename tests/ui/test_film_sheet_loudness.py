@@ -153,6 +153,27 @@ def test_what_was_measured_is_there_when_the_film_is_opened_again(show, qtbot):
     other.obstacles._timer.stop()
 
 
+def test_an_edit_that_changes_no_scene_works_nothing_out_anew(show, qtbot):
+    sheet = show(EVEN)
+    measure(sheet, qtbot)
+    before = sheet.loudness.meter.numbers()
+    sheet.bench.session.do(lambda film: edits.edit_film(film, title="Low Water"))
+    assert sheet.loudness.meter.numbers() is before
+
+
+def test_a_file_that_is_another_one_is_measured_anew(show, qtbot):
+    sheet = show(EVEN, voiced(2, "soft.wav", FRAMES))
+    measure(sheet, qtbot)
+    folder = sheet.bench.session.folder
+    write_tone(folder / "even.wav", (-28, 5))
+    sheet.bench.media.look()
+    qtbot.waitUntil(lambda: cells(sheet)[0][1] == "–", timeout=20_000)
+    assert cells(sheet)[1][1] == "−33.0"
+    qtbot.waitUntil(lambda: not sheet.bench.jobs.jobs, timeout=20_000)
+    measure(sheet, qtbot)
+    assert cells(sheet)[0][1] == "−28.0"
+
+
 def test_measuring_can_be_stopped(show, qtbot):
     sheet = show(*FILM)
     section = sheet.loudness

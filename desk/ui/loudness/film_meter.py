@@ -34,6 +34,9 @@ from desk.ui.job_runner import Job
 from desk.ui.loudness.table import SoundRow
 
 _SETTLE_MS = 500
+_TELL_MS = 200
+"""What was kept is found in a burst, and shown at once."""
+
 _SceneToMeasure = tuple[str, SceneContent]
 
 
@@ -126,9 +129,12 @@ class FilmMeter(QObject):
         self._looking: Job | None = None
         self._settling = QTimer(self, singleShot=True, interval=_SETTLE_MS)
         self._settling.timeout.connect(self.look)
+        self._telling = QTimer(self, singleShot=True, interval=_TELL_MS)
+        self._telling.timeout.connect(self.changed)
         self._found.connect(self._on_found, Qt.ConnectionType.QueuedConnection)
         bench.media.changed.connect(self._on_media_changed)
         bench.jobs.ending.connect(self._settling.stop)
+        bench.jobs.ending.connect(self._telling.stop)
 
     @property
     def is_measuring(self) -> bool:
@@ -226,7 +232,8 @@ class FilmMeter(QObject):
     def _on_found(self, scene: str, found: SceneNumbers) -> None:
         self._known[scene] = found
         self._version += 1
-        self.changed.emit()
+        if not self._telling.isActive():
+            self._telling.start()
 
     def _on_looked(self, sought: object) -> None:
         assert isinstance(sought, dict)
@@ -250,6 +257,7 @@ class FilmMeter(QObject):
 
     def _on_finished(self) -> None:
         self._job = None
+        self._telling.stop()
         self.ended.emit(self._fault)
 
 

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFontMetricsF, QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from desk.ui.bench import Bench
 from desk.ui.level_words import NOTHING, shown_level, signed_level
 from desk.ui.look.theme import Theme
+from desk.ui.look.type import SMALL_PX, sans
 from desk.ui.scene_place import ScenePlaces
 
 Index = QModelIndex | QPersistentModelIndex
@@ -17,6 +18,7 @@ Index = QModelIndex | QPersistentModelIndex
 _SHOWN = Qt.ItemDataRole.DisplayRole
 _NOWHERE = QModelIndex()
 _ROW_PX = 28
+_PADDING_PX = 16
 _LOUDEST = "Loudest\nat"
 _GO_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -167,7 +169,7 @@ class SoundTable(QTableView):
         head.setSectionsClickable(False)
         head.setMinimumSectionSize(36)
         head.setDefaultAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         theme.changed.connect(self.viewport().update)
         self.clicked.connect(self._on_clicked)
@@ -177,10 +179,21 @@ class SoundTable(QTableView):
         """Show other rows, and take their height."""
         self.sounds.show_rows(rows)
         self.setVisible(bool(rows))
+        self._fit_columns(rows)
         count = min(max(1, len(rows)), self._most_rows)
         height = count * _ROW_PX + self.horizontalHeader().sizeHint().height() + 2
         if height != self.minimumHeight():
             self.setFixedHeight(height)
+
+    def _fit_columns(self, rows: Sequence[SoundRow]) -> None:
+        """Make each column as wide as what is in it; to ask the style about each cell takes long."""
+        metrics, head = QFontMetricsF(sans()), QFontMetricsF(sans(SMALL_PX, strong=True))
+        cells = [_cells(row) for row in rows]
+        for column, (title, _) in enumerate(_COLUMNS):
+            if column:
+                widest = max((metrics.horizontalAdvance(row[column]) for row in cells), default=0.0)
+                named = max(head.horizontalAdvance(line) for line in title.splitlines())
+                self.setColumnWidth(column, round(max(widest, named)) + _PADDING_PX)
 
     def _on_clicked(self, index: QModelIndex) -> None:
         if index.column() == _LOUDEST_COLUMN:
