@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
+from desk.film.locking import Part
 from desk.film.model import Duck
 from desk.ui.music.gain_part import USUAL_UNDER_LU
 from desk.ui.music.hearing import Hearing, file_blocks
 from desk.ui.scene.music import MusicBody
+from desk.ui.scene.sheet import SceneSheet
 from desk.ui.viewer.player import Player
 from tests.ui.music_parts import put_sounds, sounding_film, tone, write_sound
 from tests.ui.viewing import Device, SteppedClock, numbered_footage, put_footage, wait_for_media
@@ -133,6 +135,29 @@ class TestTrying:
         body.music.try_music(1)
         body.show_scene(body.bench.session.film.scene("s2"))
         assert not body.music.trying.isVisible()
+
+
+def test_trying_from_the_sheet_unfolds_the_part_and_brings_the_picture_into_view(
+    make_bench, footage, tmp_path, qtbot
+):
+    project = put_footage(footage, tmp_path / "sheet")
+    put_sounds(project)
+    bench = make_bench(sounding_film(), project)
+    wait_for_media(bench, qtbot)
+    sheet = SceneSheet(bench)
+    qtbot.addWidget(sheet)
+    sheet.resize(640, 420)
+    sheet.show_scene("s1")
+    for frame in sheet.frames.values():
+        frame.set_unfolded(False)
+    sheet.show()
+    sheet.try_music(1)
+    assert bench.session.film.scene("s1").content.cues[0].chosen == "a2"
+    assert sheet.frames[Part.MUSIC].is_unfolded
+    trying = sheet.music.music.trying
+    qtbot.waitUntil(lambda: not trying.visibleRegion().isEmpty())
+    trying.close_button.click()
+    assert not trying.isVisible()
 
 
 class TestHearing:

@@ -80,7 +80,7 @@ class CueDetails(QWidget):
         self.gain = GainPart(bench, watch, self)
         self.fit = FitPart(bench, hearing, self)
         self.duck = DuckPart(bench, watch, self)
-        self.rights = RightsPart(bench, self, noun="music", maker="composer")
+        self.rights = RightsPart(bench, self, noun="music", maker="composer", fills_credits=True)
         self.none = note("dim", self)
         left, right = QVBoxLayout(), QVBoxLayout()
         for column in (left, right):

@@ -19,7 +19,7 @@ from desk.ui.music.hearing import Hearing, file_blocks
 from desk.ui.music.level_watch import LevelWatch
 from desk.ui.music.sound_drops import named_by_film
 from desk.ui.music.trying import TryView, play_from
-from desk.ui.music.words import how_it_sounds, music_name
+from desk.ui.music.words import how_it_sounds, music_name, slots_after
 from desk.ui.scene.clip_facts import file_name
 from desk.ui.scene.cue_view import CueView
 from desk.ui.scene.tab_order import tab_within
@@ -95,14 +95,14 @@ class CueList(QWidget):
             self._current = ""
         self._scene_id, self._locked = scene.id, reason
         film, facts = self.bench.session.film, self.bench.media.facts
-        content = scene.content
+        content, slots = scene.content, slots_after(film, scene)
         self._take_current(scene)
         while len(self._cues) < len(content.cues):
             self._add_view()
         for place, view in enumerate(self._cues):
             view.setVisible(place < len(content.cues))
             if place < len(content.cues):
-                view.show_cue(film, scene, scene_start, content.cues[place], facts)
+                view.show_cue(film, scene, scene_start, content.cues[place], facts, slots)
                 view.set_free(reason)
         self._show_current(scene)
         self.levels.show_scene(film, scene)

@@ -37,7 +37,7 @@ MakeRights = Callable[[Rights], MakeEdit]
 class RightsPart(SheetPart):
     """Title, maker, source, licence, link and required credit; what is asked for, missing, and credited."""
 
-    def __init__(self, bench: Bench, parent: QWidget, *, noun: str, maker: str) -> None:
+    def __init__(self, bench: Bench, parent: QWidget, *, noun: str, maker: str, fills_credits: bool) -> None:
         """Make it.
 
         Args:
@@ -45,9 +45,11 @@ class RightsPart(SheetPart):
             parent: Who owns it.
             noun: What it is about, such as `music`.
             maker: What who made it is called, such as `composer`.
+            fills_credits: Whether credit cards name it by themselves.
         """
         super().__init__(bench, parent, "Rights")
         self._maker = maker
+        self._fills_credits = fills_credits
         self._rights = Rights()
         self._make: MakeRights | None = None
         self._other: str | None = None
@@ -125,13 +127,17 @@ class RightsPart(SheetPart):
         say(self.asked, "\n".join(obligations(rights)))
         lacking = [self._maker if name == "author" else name for name in missing(rights)]
         say(self.lacking, f"Not entered yet: {listed(lacking, most=6)}." if lacking else "")
-        say(
-            self.line,
-            f"In the credits: {credited}" if credited else "Nothing of it stands in the credits yet.",
-        )
-        if terms_of(rights).kind is Kind.OWN and not credited:
-            say(self.line, "")
+        say(self.line, self._credit_words(rights, credited))
         say(self.caution, NO_LEGAL_ADVICE)
+
+    def _credit_words(self, rights: Rights, credited: str) -> str:
+        if not self._fills_credits:
+            # Effects are put into a card by hand, where that is asked for.
+            return f"Credit it so: {credited}" if credited else ""
+        if credited:
+            return f"In the credits: {credited}"
+        is_own = terms_of(rights).kind is Kind.OWN
+        return "" if is_own else "Nothing of it can stand in the credits yet."
 
     def _put(self, what: str, rights: Rights) -> str:
         if self._make is None:

@@ -158,7 +158,7 @@ class SpotDetails(QWidget):
         super().__init__(parent)
         self._scene_id = self._spot_id = ""
         self.spot = SpotPart(bench, self)
-        self.rights = RightsPart(bench, self, noun="effect", maker="maker")
+        self.rights = RightsPart(bench, self, noun="effect", maker="maker", fills_credits=False)
         left, right = QVBoxLayout(), QVBoxLayout()
         left.addWidget(self.spot)
         right.addWidget(self.rights)

@@ -1,6 +1,6 @@
 """What is said of cues, of what is tried for them, and of spots."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from desk.film.lanes import sounding_parts
@@ -10,7 +10,7 @@ from desk.film.problem import Facts
 from desk.film.rates import Rate
 from desk.film.rights import music_credits
 from desk.film.timecode import format_label, format_length
-from desk.film.timing import Include, content_frames, lay_out
+from desk.film.timing import Include, Slot, content_frames, lay_out
 from desk.film.wording import counted, entry_name
 from desk.ui.scene.clip_facts import file_name, gain_text
 
@@ -33,9 +33,8 @@ def cue_heading(film: Film, scene: Scene, cue: Cue) -> str:
     rate = film.rate
     start = format_length(cue.start_frames, rate)
     words = f"{cue_name(cue)}: from {start}, {format_length(cue.length_frames, rate)} long"
-    beyond = cue_end(cue) - content_frames(scene.content)
-    if scene.content.clips and beyond > 0:
-        words += f", {format_length(min(beyond, cue.length_frames), rate)} of it after the scene's end"
+    if beyond := beyond_frames(scene, cue):
+        words += f", {format_length(beyond, rate)} of it after the scene's end"
     return words
 
 
@@ -58,13 +57,32 @@ def film_place(film: Film, scene_start: int | None, start_frames: int) -> str:
     return f"film {format_label(frame, film.rate, drop_frame=film.drop_frame)}"
 
 
-def runs_on(film: Film, scene: Scene, cue: Cue) -> str:
-    """Return in words how a cue goes on after the end of its scene; "" where it does not."""
-    length = content_frames(scene.content)
-    beyond = min(cue_end(cue) - length, cue.length_frames)
-    if not scene.content.clips or beyond <= 0:
+def beyond_frames(scene: Scene, cue: Cue) -> int:
+    """Return how much of a cue lies after the end of its scene's picture, 0 or more."""
+    if not scene.content.clips:
+        return 0
+    return max(0, min(cue_end(cue) - content_frames(scene.content), cue.length_frames))
+
+
+def slots_after(film: Film, scene: Scene) -> Sequence[Slot]:
+    """Return what is in the film, for `runs_on`; nothing where no cue of the scene runs on."""
+    if any(beyond_frames(scene, cue) for cue in scene.content.cues):
+        return lay_out(film, Include.ALL).slots
+    return ()
+
+
+def runs_on(film: Film, scene: Scene, cue: Cue, slots: Sequence[Slot]) -> str:
+    """Return in words how a cue goes on after the end of its scene; "" where it does not.
+
+    Args:
+        film: The film.
+        scene: The scene.
+        cue: One of its cues.
+        slots: As `slots_after` gives them, once for all cues.
+    """
+    beyond = beyond_frames(scene, cue)
+    if not beyond:
         return ""
-    slots = lay_out(film, Include.ALL).slots
     place = next((at for at, slot in enumerate(slots) if slot.entry.id == scene.id), None)
     told = format_length(beyond, film.rate)
     if place is None:

@@ -1,6 +1,6 @@
 """One cue with all that was tried for it, one of which can be chosen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal, SignalInstance
@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QToolButto
 from desk.film.media import MediaFacts
 from desk.film.model import Candidate, Cue, Film, Scene
 from desk.film.problem import Facts, MediaTrouble
+from desk.film.timing import Slot
 from desk.ui.elided import ElidedLabel, ElidedRadio
 from desk.ui.labels import label, note, say
 from desk.ui.look.icons import icon
@@ -99,7 +100,15 @@ class CueView(QWidget):
         """The candidates with all that can be done with each."""
         return tuple(self._rows[: len(self._ids)])
 
-    def show_cue(self, film: Film, scene: Scene, scene_start: int | None, cue: Cue, facts: Facts) -> None:
+    def show_cue(
+        self,
+        film: Film,
+        scene: Scene,
+        scene_start: int | None,
+        cue: Cue,
+        facts: Facts,
+        slots: Sequence[Slot],
+    ) -> None:
         """Show a cue of a scene.
 
         Args:
@@ -108,6 +117,7 @@ class CueView(QWidget):
             scene_start: Its first frame in the film, or None where it is set aside.
             cue: The cue.
             facts: What is known of each file.
+            slots: What is in the film, where a cue of the scene runs on.
         """
         self._cue_id = cue.id
         name = cue_name(cue)
@@ -115,7 +125,7 @@ class CueView(QWidget):
         place = film_place(film, scene_start, cue.start_frames)
         self.place.setText(place)
         self.place.setVisible(bool(place))
-        say(self.runs_on, runs_on(film, scene, cue))
+        say(self.runs_on, runs_on(film, scene, cue, slots))
         lines = [_line(candidate, film, facts) for candidate in cue.candidates]
         self._ids = [line.id for line in lines]
         while len(self._rows) < len(lines):

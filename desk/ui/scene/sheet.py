@@ -238,6 +238,16 @@ class SceneSheet(QFrame):
         """Try the next music for the cue that the person is at (1), or the one before (-1)."""
         self.frames[Part.MUSIC].set_unfolded(True)
         self.music.music.try_music(step)
+        # The page has its new height only when it was laid out.
+        QTimer.singleShot(0, self, self._show_trying)
+
+    def _show_trying(self) -> None:
+        """Bring what is tried into view, unless the viewer's own picture is to be seen."""
+        picture = self.frames[Part.PICTURE].body
+        assert isinstance(picture, PictureBody)
+        trying = self.music.music.trying
+        if trying.isVisible() and picture.viewer.picture.visibleRegion().isEmpty():
+            self._scroll.ensureWidgetVisible(trying, 0, 24)
 
     @property
     def dialogue(self) -> DialogueBody:
