@@ -59,6 +59,7 @@ class DialogueBody(PartBody):
         super().__init__(bench, parent)
         self._scene_id = ""
         self._rows: tuple[VoiceRow, ...] = ()
+        self._shown: object = None
         self._known: tuple[VoiceRow, ...] = ()
         self._known_of: object = None
         self._known_facts: object = None
@@ -90,14 +91,18 @@ class DialogueBody(PartBody):
         film, facts = self.bench.session.film, self.bench.media.facts
         if self.isVisible():
             self._listen(scene)
-        self._rows = self._rows_of(scene)
-        heard, reason = _heard(scene), self._reason(scene)
+        rows, heard, reason = self._rows_of(scene), _heard(scene), self._reason(scene)
+        shown = (scene.id, scene.content, reason)
+        is_same = rows is self._rows and shown == self._shown
+        self._rows, self._shown = rows, shown
+        self._show_stage()
+        if is_same:
+            return  # another part of the scene was changed
         self.table.show_rows(self._rows)
         self.looks.say((*remarks(self._rows), *dialogue_looks(film, scene, facts)))
         self.targets.show_scene(film, scene, reason)
         self.voice.show_scene(film, scene, self._rows, reason)
         self._show_selected()
-        self._show_stage()
         self.levelled.setChecked(scene.content.voices_levelled)
         # Without sound there is nothing to call level, only an earlier word to take back.
         self.levelled.setEnabled(not reason and (heard > 0 or scene.content.voices_levelled))
