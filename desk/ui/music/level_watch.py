@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from desk.film.lanes import spans
 from desk.film.media import MediaFacts
 from desk.film.model import Candidate, Cue, Film, Grade, Rights, Scene, SceneContent
+from desk.film.paths import content_paths
 from desk.film.problem import MediaTrouble
 from desk.film.rates import Rate
 from desk.jobs import CancelToken, ProgressListener
@@ -66,9 +67,9 @@ class LevelWatch(QObject):
             self.rest()
             return
         facts = self._bench.media.facts
-        own = spans(scene.content, film.rate)
-        known = tuple(facts.get(span.file) for span in own)
-        wanted = (scene.id, _heard(scene.content), film.delivery.voices_lufs, known)
+        heard = _heard(scene.content)
+        known = tuple(facts.get(path) for path in content_paths(heard))
+        wanted = (scene.id, heard, film.delivery.voices_lufs, known)
         self._film = film
         if wanted != self._wanted:
             self._wanted = wanted
