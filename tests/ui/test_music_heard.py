@@ -102,10 +102,13 @@ class TestTrying:
         assert not body.player.is_playing
         body.music.try_music(1)
         assert stack.count() == 2
+        assert body.music.trying.name.text() == "two.wav"
         stack.undo()
         assert cue_of(body).chosen == "a1"
+        assert body.music.trying.name.text() == "One"
         stack.undo()
         assert cue_of(body).chosen == ""
+        assert not body.music.trying.isVisible()
         stack.redo()
         assert cue_of(body).chosen == "a1"
 

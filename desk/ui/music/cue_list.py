@@ -117,7 +117,7 @@ class CueList(QWidget):
             cue_id: The cue, or "" for the one that the person is at.
         """
         scene = self._scene()
-        cue = self._cue(scene, cue_id or self._current)
+        cue = cue_of(scene, cue_id or self._current)
         if scene is None or cue is None or not cue.candidates:
             told = "This scene has no music to try. Add a cue, and music to it."
             self.bench.messages.notice(told, urgent=True)
@@ -132,7 +132,7 @@ class CueList(QWidget):
             choose = functools.partial(_with_choice, scene_id=scene.id, cue_id=cue.id, candidate_id=chosen)
             if not self.bench.session.do(choose, merge=f"try {scene.id} {cue.id}"):
                 return
-        self._play(cue, ids.index(chosen))
+        self._play(cue_of(self._scene(), cue.id) or cue)
 
     def ask_for_music(self, cue_id: str) -> None:
         """Ask for files to try for a cue."""
@@ -186,11 +186,19 @@ class CueList(QWidget):
         if view is not None:
             view.add.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def _play(self, cue: Cue, place: int) -> None:
+    def _say_tried(self, cue: Cue) -> None:
+        """Say which music is tried: the one that is chosen now, also after undoing."""
+        choice = cue.choice
+        if choice is None:
+            self.trying.hide()
+            return
+        sounds = how_it_sounds(choice, self.bench.session.film.rate, self.bench.media.facts)
+        place = cue.candidates.index(choice)
+        self.trying.say(music_name(choice), place + 1, len(cue.candidates), sounds)
+
+    def _play(self, cue: Cue) -> None:
         self.hearing.stop()
-        candidate, film = cue.candidates[place], self.bench.session.film
-        sounds = how_it_sounds(candidate, film.rate, self.bench.media.facts)
-        self.trying.say(music_name(candidate), place + 1, len(cue.candidates), sounds)
+        self._say_tried(cue)
         if self._player is None:
             return
         self.bench.cut.open(self._scene_id)
@@ -220,7 +228,7 @@ class CueList(QWidget):
     def _show_current(self, scene: Scene) -> None:
         """Put the fields of the current cue below it."""
         film, facts = self.bench.session.film, self.bench.media.facts
-        cue = self._cue(scene, self._current)
+        cue = cue_of(scene, self._current)
         order: list[QWidget] = []
         for view in self._cues:
             order.append(view)
@@ -240,20 +248,18 @@ class CueList(QWidget):
         if cue is not None:
             self.details.show_cue(Shown(film=film, scene=scene, cues=(cue,), facts=facts))
             self.details.set_read_only(self._locked)
+            if self.trying.isVisible():
+                self._say_tried(cue)
 
     def _go_to(self, cue_id: str) -> None:
         """Be at a cue."""
         scene = self._scene()
-        if scene is None or cue_id == self._current or self._cue(scene, cue_id) is None:
+        if scene is None or cue_id == self._current or cue_of(scene, cue_id) is None:
             return
         self.trying.hide()
         self._current = cue_id
         self._show_current(scene)
         tab_within(self)
-
-    def _cue(self, scene: Scene | None, cue_id: str) -> Cue | None:
-        cues = scene.content.cues if scene is not None else ()
-        return next((cue for cue in cues if cue.id == cue_id), None)
 
     def _named(self, files: tuple[str, ...]) -> tuple[str, ...]:
         try:
@@ -286,7 +292,7 @@ class CueList(QWidget):
             self.refused.emit()
 
     def _on_listen(self, cue_id: str, candidate_id: str) -> None:
-        cue = self._cue(self._scene(), cue_id)
+        cue = cue_of(self._scene(), cue_id)
         found = [item for item in cue.candidates if item.id == candidate_id] if cue is not None else []
         for candidate in found:
             path = self.bench.session.folder / candidate.file
@@ -330,3 +336,9 @@ def _without_music(scene_id: str, cue_id: str, candidate_id: str, film: Film) ->
 
 def _without_cue(scene_id: str, cue_id: str, film: Film) -> Edit:
     return edits.remove_cues(film, scene_id, [cue_id])
+
+
+def cue_of(scene: Scene | None, cue_id: str) -> Cue | None:
+    """Return a cue of a scene, or None where there is none."""
+    cues = scene.content.cues if scene is not None else ()
+    return next((cue for cue in cues if cue.id == cue_id), None)
