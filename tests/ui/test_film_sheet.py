@@ -346,6 +346,11 @@ def test_each_target_and_each_compression_is_told_in_a_line(show, qtbot):
         return [label.text() for label in delivery.findChildren(QLabel) if label.isVisible()]
 
     assert "Loud and soft stay as far apart as you mixed them." in told()
+    assert [button.toolTip().partition(":")[0] for button in delivery.compression.buttons] == [
+        "Loud and soft stay as far apart as you mixed them.",
+        "Loud places come a little nearer to soft ones",
+        "Loud and soft come close together",
+    ]
     press(qtbot, delivery.compression.buttons[2])
     assert "Loud and soft come close together: for telephones and noisy rooms." in told()
     pick(delivery.loudness, "EBU R 128: −23 LUFS, −1 dBTP")

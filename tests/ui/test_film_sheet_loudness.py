@@ -9,9 +9,11 @@ from PySide6.QtWidgets import QWidget
 
 from desk.film import edits
 from desk.film.edits import set_content
-from desk.film.model import Scene
+from desk.film.media import MediaFacts
+from desk.film.model import Duck, Scene
 from desk.ui.film.sheet import FilmSheet
 from desk.ui.loudness.table import SoundModel, SoundRow, row_words
+from tests.sound.signals import babble, write_sound
 from tests.ui.sounding import film_of, voiced, write_tone
 from tests.ui.viewing import wait_for_media
 
@@ -23,12 +25,12 @@ def show(make_bench, tmp_path, qtbot):
     """Shows the sheet of a film whose sounds are known."""
     sheets = []
 
-    def make(*scenes: Scene, size: tuple[int, int] = (560, 900)) -> FilmSheet:
+    def make(*scenes: Scene, size: tuple[int, int] = (560, 900), seconds: float = 5) -> FilmSheet:
         folder = tmp_path / "film"
         folder.mkdir()
         for name, dbfs in (("even.wav", -23), ("soft.wav", -33), ("loud.wav", -17)):
-            write_tone(folder / name, (dbfs, 5))
-        write_tone(folder / "music.wav", (-37, 5), hz=997)
+            write_tone(folder / name, (dbfs, seconds))
+        write_tone(folder / "music.wav", (-37, seconds), hz=997)
         bench = make_bench(film_of(*scenes), folder)
         wait_for_media(bench, qtbot)
         sheet = FilmSheet(bench)
@@ -159,6 +161,26 @@ def test_an_edit_that_changes_no_scene_works_nothing_out_anew(show, qtbot):
     before = sheet.loudness.meter.numbers()
     sheet.bench.session.do(lambda film: edits.edit_film(film, title="Low Water"))
     assert sheet.loudness.meter.numbers() is before
+
+
+def test_music_that_goes_down_under_speech_is_measured_as_it_is_heard(show, qtbot):
+    scene = voiced(1, "syllables.wav", 200, "music.wav")
+    cue = dataclasses.replace(scene.content.cues[0], duck=Duck(depth_db=20.0))
+    ducked = dataclasses.replace(scene.content, cues=(cue,))
+    steady = dataclasses.replace(voiced(2, "syllables.wav", 200, "music.wav"))
+    sheet = show(dataclasses.replace(scene, content=ducked), steady, seconds=8)
+    write_sound(sheet.bench.session.folder / "syllables.wav", babble(8))
+    sheet.bench.media.look()
+    qtbot.waitUntil(lambda: "syllables.wav" in read_files(sheet), timeout=20_000)
+    measure(sheet, qtbot)
+    first, second = sheet.loudness.table.sounds.rows
+    assert first.voices_lufs == pytest.approx(second.voices_lufs, abs=0.01)
+    assert first.music_below_voices_lu > second.music_below_voices_lu + 10
+
+
+def read_files(sheet: FilmSheet) -> set[str]:
+    facts = sheet.bench.media.facts
+    return {path for path, known in facts.items() if isinstance(known, MediaFacts)}
 
 
 def test_a_file_that_is_another_one_is_measured_anew(show, qtbot):

@@ -41,8 +41,8 @@ class MadeDialog(QDialog):
         self._bench = bench
         self._made = made
         self.ledger = LedgerView(bench, self)
-        self.problems = ProblemList(bench, self)
         self.sound = CopySoundView(bench, self, most_rows=5)
+        self.problems = ProblemList(bench, self)
         self.play_button = QPushButton("Play")
         self.folder_button = QPushButton("Open folder")
         self.close_button = QPushButton("Close")

@@ -81,6 +81,9 @@ class DeliverySection(FilmSection):
             field.set_read_only(reason)
         for picks in (self.height_pick, self.loudness, self.compression):
             picks.set_read_only(reason)
+        for button, (_, value) in zip(self.compression.buttons, _COMPRESSION, strict=True):
+            button.setAccessibleDescription(_TOLD_COMPRESSION[value])
+            button.setToolTip(reason or _TOLD_COMPRESSION[value])
 
     def _lay(self) -> None:
         self.add_form().add("review copies", boxed(self.height_pick, self.review_height))

@@ -1,5 +1,6 @@
 """Measures the film scene by scene, beside the window, when the person asks."""
 
+import contextlib
 import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -9,6 +10,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from desk.assembly.levels import SceneLevels, standing_out
+from desk.errors import MediaError
 from desk.film.lanes import spans
 from desk.film.media import MediaFacts
 from desk.film.model import Film, Scene, SceneContent
@@ -324,7 +326,9 @@ def _work(
         if measures:
             progress(Progress("loudness", told, done))
             if any(cue.duck and cue.choice for cue in content.cues):
-                find_speech_of(spans(content, rate), rate, files, media, speech, cancel=cancel)
+                # What can't be listened to is silent, and its scene is measured all the same.
+                with contextlib.suppress(MediaError):
+                    find_speech_of(spans(content, rate), rate, files, media, speech, cancel=cancel)
         track = track_of_scene(content, rate, speech_of)
         heard = audible(track, media)
         found = find_scene_loudness(kept, scene_loudness_key(heard, media))
