@@ -101,6 +101,21 @@ def test_the_whole_lanes_are_seen_with_the_whole_picture(show, qtbot):
     assert is_whole or 0 <= page.seen_px(page.body.viewer)[0] <= 16
 
 
+def test_the_lanes_stay_in_view_until_the_page_is_scrolled_by_hand(show, qtbot):
+    page = show(760, 640)
+    bar = page.scroll.verticalScrollBar()
+    page.body.reveal_lanes()
+    qtbot.waitUntil(lambda: page.seen_px(page.body.lanes)[1] <= 640)
+
+    page.scroll.resize(760, 560)
+
+    qtbot.waitUntil(lambda: page.seen_px(page.body.lanes)[1] <= 560)
+    bar.triggerAction(bar.SliderAction.SliderToMinimum)
+    page.scroll.resize(760, 600)
+    settle(qtbot)
+    assert bar.value() == 0
+
+
 def test_on_a_low_page_the_picture_is_seen_with_the_beginning_of_the_lanes(show, qtbot):
     page = show(540, 400)
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from typing import ClassVar
 
-from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from desk.film.locking import Part
 from desk.film.media import MediaFacts
@@ -26,6 +26,7 @@ from desk.ui.scene.clip_facts import FileTrouble, file_trouble
 from desk.ui.scene.empty_scene import EmptyScene
 from desk.ui.scene.media_troubles import MediaTroubles
 from desk.ui.scene.part import PartBody
+from desk.ui.scene.picture_page import PicturePage
 from desk.ui.scene.worth_a_look import LooksLabel, clip_looks
 from desk.ui.viewer.subject import Kind
 from desk.ui.viewer.viewer import Viewer
@@ -40,9 +41,6 @@ _MOST_PICTURE = 0.5
 _LEAST_PICTURE_PX = 150
 _BELOW_PX = 240
 """Height of the clip sheet where it stands below the lanes."""
-
-_LAYOUT_ROUNDS = 4
-"""The page has its new height only when it was laid out, and what it holds when that was, turn by turn."""
 
 _UNBOUND_PX = 16_777_215
 """No limit to a widget's size, as Qt has it."""
@@ -89,10 +87,7 @@ class PictureBody(PartBody):
         # Heights are known only when what is new was laid out.
         self._fitting = QTimer(self, singleShot=True, interval=0)
         self._fitting.timeout.connect(self._fit)
-        self._revealing = QTimer(self, singleShot=True, interval=0)
-        self._revealing.timeout.connect(self._reveal_lanes)
-        self._reveals_left = 0
-        self._page: QScrollArea | None = None
+        self._page = PicturePage(self, self.viewer.picture, self.lanes)
         self._arrange()
         self._follow()
 
@@ -118,13 +113,16 @@ class PictureBody(PartBody):
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))
         self._show_looks()
         if is_other:
+            self._page.let_go()
             self._fitting.start()
         self._keep_focus(focus)
 
     def reveal_lanes(self) -> None:
-        """Scroll the page until the lanes can be seen, as far down as the picture stays in view."""
-        self._reveals_left = _LAYOUT_ROUNDS
-        self._revealing.start()
+        """Scroll the page until the lanes can be seen, as far down as the picture stays in view.
+
+        They stay in view when the window changes, until the page is scrolled by hand.
+        """
+        self._page.reveal_lanes()
 
     def open_lines(self, scene: Scene) -> tuple[str, ...]:
         # A lock that does not hold is about its files: the part is not settled while it lasts.
@@ -173,6 +171,7 @@ class PictureBody(PartBody):
 
     def _follow(self) -> None:
         bench, cut = self.bench, self.bench.cut
+        self._page.resized.connect(self._fit)
         self.clip_sheet.attach(self.framing)
         self.clip_sheet.framing_asked.connect(self._on_framing_asked)
         self.lanes.menu_wanted.connect(self._on_menu_wanted)
@@ -248,23 +247,9 @@ class PictureBody(PartBody):
         else:
             self.empty.take_focus()
 
-    def _reveal_lanes(self) -> None:
-        page = self._page
-        inside = page.widget() if page is not None else None
-        if page is None or inside is None or self.lanes.isHidden():
-            return
-        top = self.mapTo(inside, QPoint(0, 0)).y()
-        picture = self.viewer.picture.mapTo(inside, QPoint(0, 0)).y()
-        end = self.lanes.mapTo(inside, QPoint(0, self.lanes.height() + _SPACING_PX)).y()
-        bar = page.verticalScrollBar()
-        bar.setValue(min(picture, max(end - page.viewport().height(), min(bar.value(), top))))
-        self._reveals_left -= 1
-        if self._reveals_left:
-            self._revealing.start()
-
     def _fit(self) -> None:
         """Give the picture the height that its width asks for, and that leaves room for the lanes."""
-        width = self._width_px()
+        width = self._page.width_px
         sheet_px = round(min(max(width * _SHEET_SHARE, _LEAST_SHEET_PX), _MOST_SHEET_PX))
         least_px = self.viewer.minimumSizeHint().width()
         self._put_sheet(beside=width - sheet_px - _GAP_PX >= least_px, sheet_px=sheet_px)
@@ -273,21 +258,16 @@ class PictureBody(PartBody):
         most_px = min(self.window().height() * _MOST_PICTURE, self._room_px())
         picture_px = min(across * size.height / size.width, max(_LEAST_PICTURE_PX, most_px))
         self.viewer.picture.setFixedHeight(round(max(picture_px, _LEAST_PICTURE_PX)))
-
-    def _width_px(self) -> int:
-        """Return how wide all of this may be, however much what stands side by side asks for."""
-        inside = self._page.widget() if self._page is not None else None
-        if self._page is None or inside is None:
-            return self.width()
-        return min(self.width(), self._page.viewport().width() - 2 * self.mapTo(inside, QPoint(0, 0)).x())
+        self._page.keep_lanes()
 
     def _room_px(self) -> float:
         """Return how high the picture may be where the lanes are to be seen with it."""
-        if self._page is None:
+        seen_px = self._page.height_px
+        if seen_px is None:
             return self.window().height()
         controls_px = self.viewer.sizeHint().height() - self.viewer.picture.minimumHeight()
         lanes_px = self.lanes.sizeHint().height()
-        return self._page.viewport().height() - controls_px - lanes_px - 2 * _SPACING_PX
+        return seen_px - controls_px - lanes_px - 2 * _SPACING_PX
 
     @property
     def _is_beside(self) -> bool:
@@ -316,23 +296,9 @@ class PictureBody(PartBody):
             sheet.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Ignored)
         sheet.setVisible(not self._above.isHidden())
 
-    def _find_page(self) -> None:
-        """Follow the height of the page that all of this stands on."""
-        parent = self.parentWidget()
-        while parent is not None and not isinstance(parent, QScrollArea):
-            parent = parent.parentWidget()
-        if parent is not self._page and isinstance(parent, QScrollArea):
-            self._page = parent
-            parent.viewport().installEventFilter(self)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if isinstance(event, QResizeEvent) and self._page is not None and watched is self._page.viewport():
-            self._fit()
-        return super().eventFilter(watched, event)
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._find_page()
+        self._page.find()
         if event.size().width() != event.oldSize().width():
             self._fit()
 
