@@ -145,6 +145,9 @@ def _screens(window: "object") -> Iterator[tuple[str, Callable[[], object]]]:
     yield "unlock", lambda: (choose(numbers["2"]), view.scene_sheet.unlock())
     yield "proof", view.scene_sheet.add_proof
     yield "history", view.scene_sheet.show_history
+    yield "level", lambda: (choose(numbers["4A"]), view.scene_sheet.level())
+    yield "level-film", view.scene_sheet.level_film
+    yield "voices", view.scene_sheet.dialogue.open_voices
     yield "join", view.order.edit_join
     yield "renumber", view.order.renumber
     yield "assemble", view.assemble
