@@ -16,7 +16,7 @@ from desk.ui.cutting.clip_sheet.framing import enlargement_words, most_enlarged
 from tests.film.editing import locked
 from tests.film.films import facts, small_film
 from tests.ui.clip_sheets import clip_of, open_clip_sheet, put
-from tests.ui.scene_parts import paths, with_media
+from tests.ui.scene_parts import MISSING, paths, with_media
 from tests.ui.scene_sheets import is_done_undone_and_redone, notices
 
 LOOKS = (CameraLook(id="l1", name="camera A"), CameraLook(id="l2", name="camera B"))
@@ -247,6 +247,12 @@ def test_an_in_point_shows_the_label_that_was_typed(make_bench, qtbot, source_ra
     assert sheet.footage.in_point.edit.text() == "00:00:01:00"
     # From 48 film frames after 2 s to them after 1 s, to within one.
     assert now(bench).length_frames in (71, 72, 73)
+
+
+def test_footage_that_is_missing_is_not_said_to_be_read_later(make_bench, qtbot):
+    bench = with_media(make_bench(FILM), dict.fromkeys(paths(FILM), MISSING))
+    sheet = open_clip_sheet(qtbot, bench, "s1", ["c1"])
+    assert sheet.footage.handles.text() == "48 before, after not known"
 
 
 def test_footage_that_is_not_read_yet_is_counted_in_seconds(make_bench, qtbot):

@@ -80,7 +80,7 @@ def clip_facts(film: Film, scene: Scene, clip: Clip, facts: Facts) -> tuple[Fact
         *_gap(clip),
         _speed(clip, film.rate, picture),
         _framing(clip.framing, film, picture),
-        _handles(clip, film.rate, picture),
+        _handles(clip, film.rate, picture, is_read=known is not None),
         _sound(clip.sound, media),
         *_cameras(film, clip, media),
         *_footage(picture),
@@ -216,10 +216,11 @@ def _framing(framing: Framing, film: Film, picture: PictureFacts | None) -> Fact
     return Fact("framing", ", ".join(parts), more=more)
 
 
-def _handles(clip: Clip, rate: Rate, picture: PictureFacts | None) -> Fact:
+def _handles(clip: Clip, rate: Rate, picture: PictureFacts | None, *, is_read: bool) -> Fact:
     before = head_handle_frames(clip, rate)
     if picture is None:
-        return Fact("handles", f"{before:,} before, after {NOT_READ}")
+        # A file that is missing is not read later either.
+        return Fact("handles", f"{before:,} before, after {'not known' if is_read else NOT_READ}")
     after = tail_handle_frames(clip, rate, picture.seconds)
     if after < 0:
         beyond = counted(-after, "frame")
