@@ -207,3 +207,32 @@ def test_after_its_end_there_is_nothing(project, files):
     track = track_of_scene(film.scenes[0].content, Rate(25))
     assert heard(track, found, track.samples + 10).shape == (0, 2)
     assert heard(Track(sounds=(), rate=Rate(25), frames=4), found).shape == (4 * SAMPLE_RATE_HZ // 25, 2)
+
+
+def test_over_an_hour_every_sound_is_on_its_sample(project, files, tmp_path):
+    """Frame f starts on sample round(f · 48000 / rate), of a scene in the film and of a sound in its scene.
+
+    Reckoned here in exact fractions, at 1,601.6 samples a frame: SMPTE ST 12-1's 30000/1001 has no other. So
+    a sound is within a sample of its frame after an hour as at the start; adding up the rounded lengths of
+    scenes would drift.
+    """
+    rate, frames, click_at = Rate(30000, 1001), 2_701, 1_000
+    click = np.zeros((4_800, 2), np.float32)
+    click[click_at] = 0.5
+    file = write_sound(tmp_path / "click.wav", click)
+    scenes = [
+        scene(
+            clip(files[0], 0, frames),
+            spots=(Spot(id=f"f{index}", file=str(file), start_frames=7 * index, length_frames=3),),
+        )
+        for index in range(45)
+    ]
+    found, film = surveyed(make_film(rate, *scenes), project)
+    track = track_of_film(film, lay_out(film, Include.ALL))
+    assert track.samples > 3600 * SAMPLE_RATE_HZ
+    for index in range(45):
+        begins, into = (Fraction(8008, 5) * count for count in (index * frames, 7 * index))
+        assert abs(round(begins) + round(into) - (begins + into)) < 1
+        wanted = round(begins) + round(into) + click_at
+        block = next(stream(track, found.files, found.media, first=wanted - 2_000))
+        assert int(np.argmax(np.abs(block[:, 0]))) == 2_000
