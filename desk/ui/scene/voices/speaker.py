@@ -18,6 +18,7 @@ from desk.ui.labels import label, note, say
 from desk.ui.scene.voices.rows import VoiceRow
 
 _NOBODY = "nobody"
+_SELECT, _SEVERAL, _NAME = "select clips above first", "several", "name, or pick one"
 _NONE_SELECTED = "Select clips in the list to say who speaks in them."
 _HINT = "Pick a voice, or type a new name and press Enter."
 
@@ -74,7 +75,8 @@ class SpeakerLine(QWidget):
         if shown != self._shown:
             self._shown = shown
             say(self.fault, "")
-            self.name.offer(film.voices, voice, is_several=bool(rows) and voice is None)
+            hint = _SELECT if not rows else _SEVERAL if voice is None else _NAME
+            self.name.offer(film.voices, voice, hint)
 
     def _on_taken(self, name: str) -> None:
         make = functools.partial(_speaking, self._scene_id, self._clips, name)
@@ -108,13 +110,13 @@ class NameBox(QComboBox):
         self._edit.returnPressed.connect(self._on_return)
         self.activated.connect(self._on_activated)
 
-    def offer(self, voices: Sequence[Voice], voice: str | None, *, is_several: bool) -> None:
+    def offer(self, voices: Sequence[Voice], voice: str | None, hint: str) -> None:
         """Offer voices, and show which one holds.
 
         Args:
             voices: The film's.
             voice: Id of the one that holds, "" for nobody, or None where nothing is shown.
-            is_several: Whether clips differ.
+            hint: What stands there while it is empty.
         """
         self.clear()
         self.addItem(_NOBODY)
@@ -122,7 +124,7 @@ class NameBox(QComboBox):
             self.addItem(item.name)
         names = {item.id: item.name for item in voices}
         self._held = names.get(voice or "", "")
-        self._edit.setPlaceholderText("several" if is_several else "name, or pick one")
+        self._edit.setPlaceholderText(hint)
         self.put_back()
 
     def put_back(self) -> None:
