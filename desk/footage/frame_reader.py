@@ -123,6 +123,34 @@ class FrameReader:
         """Drop kept frames, those farthest from the last place first, until they take no more than this."""
         self._evict(cache_bytes)
 
+    def frames_to(self, seconds: Fraction) -> int | None:
+        """Return how many frames are decoded at most for a place, by going on; 0 for one that is kept.
+
+        Nothing is read for it. None where what is wanted is not reached by going on.
+
+        Args:
+            seconds: The place, from the first frame.
+        """
+        target = self._position_of(seconds)
+        if self._find(target) is not None:
+            return 0
+        if self._last is None or not self._is_near(target):
+            return None
+        away = (target - self._last.start) * self._step * self._facts.rate.fraction
+        return max(1, math.ceil(away))
+
+    def kept_before(self, seconds: Fraction) -> tuple[Fraction, VideoFrame] | None:
+        """Return the kept frame nearest before a place or at it, and when it comes on; nothing is read.
+
+        Args:
+            seconds: The place, from the first frame.
+        """
+        target = self._position_of(seconds)
+        index = bisect.bisect_right(self._held, target, key=lambda held: held.start) - 1
+        if index < 0:
+            return None
+        return self._held[index].start * self._step, self._held[index].frame
+
     def frame_at(self, seconds: Fraction) -> VideoFrame | None:
         """Return the frame on screen at a place; None where nothing near it can be decoded.
 

@@ -86,7 +86,12 @@ def proxy_key(facts: MediaFacts) -> str:
 
 def proxy_size(picture: PictureFacts) -> tuple[int, int]:
     """Return stored width and height of a proxy: even, never larger than the footage but for that."""
-    scale = min(Fraction(1), Fraction(MOST_LINES, picture.height))
+    return smaller_size(picture, MOST_LINES)
+
+
+def smaller_size(picture: PictureFacts, most_lines: int) -> tuple[int, int]:
+    """Return stored width and height, even, of a picture with so many lines at most."""
+    scale = min(Fraction(1), Fraction(most_lines, picture.height))
     width, height = (max(2, 2 * round(side * scale / 2)) for side in (picture.width, picture.height))
     return width, height
 
@@ -182,7 +187,18 @@ def _arguments(path: Path, facts: MediaFacts, picture: PictureFacts, target: Pat
 
 
 def _filters(picture: PictureFacts) -> list[str]:
-    width, height = proxy_size(picture)
+    return picture_filters(picture, *proxy_size(picture), whole_frames="bwdif=mode=send_frame")
+
+
+def picture_filters(picture: PictureFacts, width: int, height: int, *, whole_frames: str) -> list[str]:
+    """Return ffmpeg's filters that make a picture smaller and keep its turn, shape, colour tags and levels.
+
+    Args:
+        picture: What is known of the footage's picture.
+        width: Stored pixels across, even.
+        height: Stored lines, even.
+        whole_frames: The filter that makes whole frames where the footage has fields.
+    """
     clock = f"settb=expr={picture.time_base}"
     levels = "pc" if picture.full_range else "tv"
     untagged = "smpte170m" if picture.height <= _SD_LINES else "bt709"
@@ -201,7 +217,7 @@ def _filters(picture: PictureFacts) -> list[str]:
     return [
         clock,
         # As where pieces are made; lines of two moments can't be scaled as one picture.
-        *(("bwdif=mode=send_frame", clock) if picture.interlaced else ()),
+        *((whole_frames, clock) if picture.interlaced else ()),
         scale,
         "format=yuv420p",
         f"setsar=sar={shape.numerator}/{shape.denominator}:max=65535",

@@ -74,6 +74,13 @@ class PieceStore:
         self._found[key] = final
         return final
 
+    def remove(self, key: str) -> None:
+        """Remove the piece of this name where there is one; a disk that refuses keeps it."""
+        path = self._found.pop(key, None)
+        if path is not None:
+            with contextlib.suppress(OSError):
+                path.unlink(missing_ok=True)
+
     def tidy(self, limit_bytes: int = LIMIT_BYTES) -> None:
         """Remove what a crash left, and over `limit_bytes` the pieces not used for longest."""
         now = time.time()

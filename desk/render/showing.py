@@ -20,16 +20,17 @@ import numpy as np
 from av.video.frame import VideoFrame
 from av.video.reformatter import VideoReformatter
 
-from desk.errors import DeskError, MediaError
+from desk.errors import DeskError
 from desk.film.media import PictureFacts
 from desk.film.model import Framing, Size
 from desk.film.rates import Rate
-from desk.footage.frame_reader import CACHE_BYTES, FrameReader
-from desk.footage.pixels import BGRX, SMALLER, Part, Pixels, deinterlaced, to_pixels
+from desk.footage.frame_reader import CACHE_BYTES
+from desk.footage.pixels import BGRX, SMALLER, Pixels
 from desk.render.encoding import track_clock
 from desk.render.inputs import drawn_input
 from desk.render.kit import Kit
-from desk.render.placing import place
+from desk.render.near import NearPictures
+from desk.render.open_footage import OpenFile, View
 from desk.render.plan import Black, CardPicture, Footage, Missing, Mix, Piece, Shot, SlatePicture
 from desk.render.reel import Reel
 from desk.render.run import key_of
@@ -37,6 +38,9 @@ from desk.render.run import key_of
 _MOST_READERS = 6
 _OTHERS_BYTES = 64 << 20
 """What the kept frames of a file may take that is not the one looked at now."""
+
+_AT_HAND_FRAMES = 2
+"""What is so few frames further on is decoded rather than bridged."""
 
 _MOST_DRAWINGS = 6
 _MOST_KEYS = 10_000
@@ -51,6 +55,7 @@ class Origin(StrEnum):
     PROXY = "proxy"
     DRAWING = "drawing"
     MISSING = "missing"
+    NEAR = "near frame, while the exact one is made"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +81,7 @@ class Showing:
         kit: Kit,
         *,
         proxy: Callable[[str], Path | None],
+        key_pictures: Callable[[str], Path | None] = lambda source: None,
         cache_bytes: int = CACHE_BYTES,
         check: Callable[[], None] | None = None,
     ) -> None:
@@ -84,15 +90,17 @@ class Showing:
         Args:
             kit: What an assembly of this size and coding is made with.
             proxy: Tells the proxy of a source, by its path in the film, or None where there is none.
+            key_pictures: Tells the key pictures of a source in the same way.
             cache_bytes: What decoded frames around the one looked at may take.
             check: Called for every packet on the way to a frame; by raising it breaks the way off, as when
                 another frame is wanted by now. `picture` can be called again then.
         """
         self._kit = kit
         self._proxy = proxy
+        self._near = NearPictures(key_pictures)
         self._cache_bytes = cache_bytes
         self._check = check
-        self._readers: collections.OrderedDict[Path, _Open] = collections.OrderedDict()
+        self._readers: collections.OrderedDict[Path, OpenFile] = collections.OrderedDict()
         self._keys: dict[tuple[Piece, Rate, Size], str] = {}
         self._pieces: dict[str, Path] = {}
         self._drawings: collections.OrderedDict[Path, Pixels] = collections.OrderedDict()
@@ -111,6 +119,7 @@ class Showing:
 
     def close(self) -> None:
         """Close all files."""
+        self._near.close()
         while self._readers:
             self._readers.popitem()[1].reader.close()
         self._drawings.clear()
@@ -139,7 +148,7 @@ class Showing:
             IndexError: for a frame outside of the reel.
         """
         placed, at = reel.at(frame)
-        piece, view = placed.piece, _View(reel, width_px, height_px, quick)
+        piece, view = placed.piece, View(reel, width_px, height_px, quick)
         if isinstance(piece, Missing):
             return _missing(view, piece.sentence)
         if not isinstance(piece, Black):
@@ -153,6 +162,72 @@ class Showing:
             return self._direct(piece, at, view)
         except DeskError as error:
             return _missing(view, error.message)
+
+    def near(
+        self, reel: Reel, frame: int, width_px: int, height_px: int, *, on: int | None = None
+    ) -> Shown | None:
+        """Return a picture of nearly the same place in a few milliseconds, to be on while `picture` works.
+
+        It is that of the last frame before the place of which a small picture is kept, or which is decoded.
+        None where there is none; where what `picture` returns is at hand; and where what is on is nearer.
+
+        Args:
+            reel: What is on.
+            frame: Which of its frames.
+            width_px: Pixels across, as for `picture`.
+            height_px: Lines, as for `picture`.
+            on: Which frame of the reel is on the screen now, or None for another picture.
+
+        Raises:
+            IndexError: for a frame outside of the reel.
+        """
+        placed, at = reel.at(frame)
+        piece, view = placed.piece, View(reel, width_px, height_px, quick=True)
+        if isinstance(piece, Missing | Black) or self._made(piece, reel) is not None:
+            return None
+        within = None
+        if on is not None and 0 <= on < reel.frames and reel.at(on)[0] is placed:
+            within = abs(frame - on)
+        shots = (piece.outgoing, piece.incoming) if isinstance(piece, Mix) else (piece,)
+        if all(self._is_at_hand(shot, at, view) for shot in shots):
+            return None
+        pixels: list[Pixels] = []
+        for shot in shots:
+            found = self._near_shot(shot, at, view, within)
+            if found is None:
+                return None
+            pixels.append(found)
+        if isinstance(piece, Mix):
+            return Shown(pixels=_mixed(pixels[0], pixels[1], _share(piece, at)), origin=Origin.NEAR)
+        return Shown(pixels=pixels[0], origin=Origin.NEAR)
+
+    def _is_at_hand(self, shot: Shot, at: int, view: View) -> bool:
+        """Return whether a shot's picture is made about as quickly as one near it."""
+        facts = shot.media.picture if isinstance(shot, Footage) else None
+        if not isinstance(shot, Footage) or facts is None or self._proxy(shot.source) is not None:
+            return True
+        opened = self._readers.get(self._path(shot))
+        if opened is None or opened.facts != facts:
+            return False
+        away = opened.reader.frames_to(_seconds(shot, at, view))
+        return away is not None and away <= _AT_HAND_FRAMES
+
+    def _near_shot(self, shot: Shot, at: int, view: View, within: int | None) -> Pixels | None:
+        """Return a shot's picture where it is at hand, else one fewer frames off than `within`, or None."""
+        try:
+            if self._is_at_hand(shot, at, view) or not isinstance(shot, Footage):
+                return self._shot(shot, at, view).pixels
+        except DeskError:
+            return None
+        seconds, facts = _seconds(shot, at, view), shot.media.picture
+        assert facts is not None
+        found = self._near.find(shot.source, facts, seconds, self._readers.get(self._path(shot)))
+        if found is None:
+            return None
+        off_frames = abs(seconds - found.seconds) * view.reel.rate.fraction / shot.speed
+        if within is not None and off_frames >= within:
+            return None
+        return found.file.framed(found.frame, shot.framing, view)
 
     # -- pieces
 
@@ -173,27 +248,29 @@ class Showing:
             self._pieces[key] = found
         return self._pieces[key]
 
-    def _of_piece(self, path: Path, piece: Piece, at: int, view: "_View") -> Shown:
+    def _of_piece(self, path: Path, piece: Piece, at: int, view: View) -> Shown:
         facts = _piece_facts(piece.frames, view.reel)
         opened = self._open(path, facts)
-        pixels = opened.pixels(view.reel.rate.seconds(at), view.whole, view.whole, view)
+        frame = opened.frame_at(view.reel.rate.seconds(at))
+        pixels = opened.pixels(frame, view.whole, view.whole, view)
         return Shown(pixels=pixels, origin=Origin.PIECE)
 
     # -- shots
 
-    def _direct(self, piece: Piece, at: int, view: "_View") -> Shown:
+    def _direct(self, piece: Piece, at: int, view: View) -> Shown:
         if isinstance(piece, Mix):
             outgoing, incoming = self._shot(piece.outgoing, at, view), self._shot(piece.incoming, at, view)
-            share = Fraction(piece.first + at + 1, piece.passage_frames + 1)
             lesser = max(outgoing, incoming, key=lambda shown: list(Origin).index(shown.origin))
             if isinstance(piece.outgoing, Black):
                 lesser = incoming
             elif isinstance(piece.incoming, Black):
                 lesser = outgoing
-            return dataclasses.replace(lesser, pixels=_mixed(outgoing.pixels, incoming.pixels, share))
+            return dataclasses.replace(
+                lesser, pixels=_mixed(outgoing.pixels, incoming.pixels, _share(piece, at))
+            )
         return self._shot(piece, at, view)
 
-    def _shot(self, shot: Shot, at: int, view: "_View") -> Shown:
+    def _shot(self, shot: Shot, at: int, view: View) -> Shown:
         match shot:
             case Black():
                 return Shown(pixels=view.black(), origin=Origin.DRAWING)
@@ -202,38 +279,27 @@ class Showing:
             case CardPicture() | SlatePicture():
                 return self._drawn(shot, at, view)
 
-    def _footage(self, shot: Footage, at: int, view: "_View") -> Shown:
+    def _footage(self, shot: Footage, at: int, view: View) -> Shown:
         facts = shot.media.picture
         if facts is None:
             return _missing(view, f"“{shot.source}” has no picture.")
-        seconds = shot.in_seconds + at * shot.speed / view.reel.rate.fraction
-        path, proxy = self._kit.files.get(shot.source, Path(shot.source)), self._proxy(shot.source)
+        seconds, proxy = _seconds(shot, at, view), self._proxy(shot.source)
         if proxy is not None:
             with contextlib.suppress(DeskError):
                 # A proxy has no fields any more.
                 whole_frames = dataclasses.replace(facts, interlaced=False)
                 pixels = self._framed(proxy, whole_frames, seconds, shot.framing, view)
                 return Shown(pixels=pixels, origin=Origin.PROXY)
-        pixels = self._framed(path, facts, seconds, shot.framing, view)
+        pixels = self._framed(self._path(shot), facts, seconds, shot.framing, view)
         return Shown(pixels=pixels, origin=Origin.FOOTAGE)
 
     def _framed(
-        self, path: Path, facts: PictureFacts, seconds: Fraction, framing: Framing, view: "_View"
+        self, path: Path, facts: PictureFacts, seconds: Fraction, framing: Framing, view: View
     ) -> Pixels:
-        placing = place(framing, facts.upright_size, view.reel.size)
-        crop_left, crop_top, width, height = placing.crop
-        left, top = placing.at
-        box = view.box(left - crop_left, top - crop_top, placing.scaled.width, placing.scaled.height)
-        seen = view.box(left, top, width, height)
         opened = self._open(path, facts)
-        part = opened.pixels(seconds, box, seen, view)
-        if seen == view.whole:
-            return np.ascontiguousarray(part)
-        pixels = view.black()
-        pixels[seen.top : seen.bottom, seen.left : seen.right] = part
-        return pixels
+        return opened.framed(opened.frame_at(seconds), framing, view)
 
-    def _drawn(self, shot: CardPicture | SlatePicture, at: int, view: "_View") -> Shown:
+    def _drawn(self, shot: CardPicture | SlatePicture, at: int, view: View) -> Shown:
         source = drawn_input(shot, size=view.reel.size, kit=self._kit)
         layer = self._drawing(source.path)
         roll = shot.roll if isinstance(shot, CardPicture) else None
@@ -251,13 +317,16 @@ class Showing:
 
     # -- files
 
-    def _open(self, path: Path, facts: PictureFacts) -> "_Open":
+    def _path(self, shot: Footage) -> Path:
+        return self._kit.files.get(shot.source, Path(shot.source))
+
+    def _open(self, path: Path, facts: PictureFacts) -> OpenFile:
         opened = self._readers.pop(path, None)
         if opened is not None and opened.facts != facts:
             opened.reader.close()
             opened = None
         if opened is None:
-            opened = _Open(path, facts, self._cache_bytes, self._check)
+            opened = OpenFile(path, facts, self._cache_bytes, self._check)
             for other in self._readers.values():
                 other.reader.trim(_OTHERS_BYTES)
             while len(self._readers) >= _MOST_READERS:
@@ -277,101 +346,6 @@ class Showing:
         return drawing
 
 
-class _Open:
-    """A file that is open, and what scales its frames."""
-
-    def __init__(
-        self, path: Path, facts: PictureFacts, cache_bytes: int, check: Callable[[], None] | None
-    ) -> None:
-        self.facts = facts
-        self._path = path
-        self.reader = FrameReader(path, facts, cache_bytes=cache_bytes, check=check)
-        self._scaler = VideoReformatter()
-
-    def pixels(self, seconds: Fraction, whole: "_Box", seen: "_Box", view: "_View") -> Pixels:
-        """Return what is seen of the frame at a place.
-
-        Args:
-            seconds: The place.
-            whole: Where the frame is in the picture.
-            seen: Which part of the picture it fills.
-            view: The picture.
-        """
-        frame = self.reader.frame_at(seconds)
-        if frame is None:
-            raise MediaError(
-                f"“{self._path}” is damaged here: no frame can be decoded.",
-                advice="Copy it again from the card.",
-                code="media.damaged",
-                path=self._path,
-            )
-        if self.facts.interlaced:
-            step = self.facts.rate.seconds(1)
-            before, after = self.reader.frame_at(seconds - step), self.reader.frame_at(seconds + step)
-            # At the file's ends the same one is held.
-            frame = deinterlaced(
-                None if before is None or before.pts == frame.pts else before,
-                frame,
-                None if after is None or after.pts == frame.pts else after,
-            )
-        return to_pixels(
-            frame,
-            self.facts,
-            whole.width,
-            whole.height,
-            part=Part(seen.left - whole.left, seen.top - whole.top, seen.width, seen.height),
-            quick=view.quick,
-            scaler=self._scaler,
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class _Box:
-    left: int
-    top: int
-    right: int
-    bottom: int
-
-    @property
-    def width(self) -> int:
-        return self.right - self.left
-
-    @property
-    def height(self) -> int:
-        return self.bottom - self.top
-
-
-@dataclass(frozen=True, slots=True)
-class _View:
-    """The picture that is asked for, and whose frame it shows."""
-
-    reel: Reel
-    width: int
-    height: int
-    quick: bool
-
-    @property
-    def whole(self) -> _Box:
-        return _Box(0, 0, self.width, self.height)
-
-    def black(self) -> Pixels:
-        pixels = np.zeros((self.height, self.width, 4), dtype=np.uint8)
-        pixels[..., 3] = 255
-        return pixels
-
-    def box(self, left: int, top: int, width: int, height: int) -> _Box:
-        """Return where a part of the frame is in the picture; never without a pixel."""
-        size = self.reel.size
-        across, down = Fraction(self.width, size.width), Fraction(self.height, size.height)
-        first, above = round(left * across), round(top * down)
-        return _Box(
-            first,
-            above,
-            max(first + 1, round((left + width) * across)),
-            max(above + 1, round((top + height) * down)),
-        )
-
-
 def _piece_facts(frames: int, reel: Reel) -> PictureFacts:
     """Return what is known of every piece."""
     return PictureFacts(
@@ -389,7 +363,17 @@ def _piece_facts(frames: int, reel: Reel) -> PictureFacts:
     )
 
 
-def _missing(view: _View, sentence: str) -> Shown:
+def _seconds(shot: Footage, at: int, view: View) -> Fraction:
+    """Return which place of its source a shot shows."""
+    return shot.in_seconds + at * shot.speed / view.reel.rate.fraction
+
+
+def _share(piece: Mix, at: int) -> Fraction:
+    """Return how much of a mix is the incoming picture."""
+    return Fraction(piece.first + at + 1, piece.passage_frames + 1)
+
+
+def _missing(view: View, sentence: str) -> Shown:
     return Shown(pixels=view.black(), origin=Origin.MISSING, note=sentence)
 
 

@@ -9,6 +9,7 @@
     .desk/seen.json               what each file was when it was last seen
     .desk/thumbnails/             small pictures and mean colours of footage
     .desk/waveforms/              outlines of sounds
+    .desk/key-pictures/           small pictures of the key frames of heavy footage without a proxy
     .desk/proxies/                small copies of heavy footage, for looking at it
     .desk/speed.json              how fast this machine makes pieces
     .desk/pieces/                 pieces of picture and sound

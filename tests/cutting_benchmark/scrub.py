@@ -2,14 +2,17 @@
 
 The footage is HEVC of 10 bits with a key frame every 2 s, about 60 Mbit/s, as cameras make it. Places are
 drawn at random over all of it, so that what was decoded before is hardly of use; then it is played on, frame
-by frame, and back. Pieces of HD made of it are played on from one to the next.
+by frame, and back. What is shown first is a near frame where there is one and it is needed, else the exact
+one; in a drag it is wanted while the one before is still being made, which is broken off. Pieces of HD made of
+it are played on from one to the next.
 """
 
+import math
 import random
 import statistics
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
@@ -19,6 +22,7 @@ from desk.ffmpeg.program import find_program
 from desk.film.media import MediaFacts
 from desk.film.model import Framing, Size
 from desk.film.rates import Rate
+from desk.footage.key_pictures import make_key_pictures
 from desk.footage.probe import probe
 from desk.footage.proxy import make_proxy
 from desk.jobs import CancelToken
@@ -50,13 +54,23 @@ def measure(folder: Path) -> list[str]:
     facts = probe(source)
     if not proxy.exists():
         make_proxy(source, facts, proxy, program=find_program())
+    keys = folder / "scrub-keys.mov"
+    start = time.perf_counter()
+    make_key_pictures(source, facts, keys, program=find_program())
+    taken = time.perf_counter() - start
     lines = [f"4K HEVC, 10 bits, key frame every 50: {source.stat().st_size * 8 / SECONDS / 1e6:.0f} Mbit/s"]
+    size = f"{keys.stat().st_size / SECONDS / 1000:.0f} kB for a second of footage"
+    lines.append(f"key pictures: made in {taken:.1f} s for {SECONDS} s of footage, {size}")
     reel = reel_of_footage(str(source), facts, RATE, FILM)
     for name, stand_in in (("without a proxy", None), ("with a proxy", proxy)):
         for what, frames in _ways(reel):
-            with _showing(folder, source, facts, stand_in) as showing:
+            with _showing(folder, source, facts, stand_in, keys) as showing:
                 showing.picture(reel, frames[0], *VIEW)
-                lines.append(f"{name}, {what}: {_told(_timed(showing, reel, frames[1:]))}")
+                lines.append(f"{name}, {what}, exact frame: {_told(_timed(showing, reel, frames[1:]))}")
+        places = next(_ways(reel))[1]
+        for what, dragged in (("at random", False), ("dragged", True)):
+            first = _first_shown(folder, source, facts, stand_in, keys, reel, places, dragged=dragged)
+            lines.append(f"{name}, {what}, first shown: {_told(first)}")
     cut = _cut(source, facts)
     for placed in cut.placed:
         if not isinstance(placed.piece, Missing):
@@ -64,8 +78,8 @@ def measure(folder: Path) -> list[str]:
             make_piece(placed.piece, rate=RATE, size=FILM, kit=kit, cancel=CancelToken())
     for name, size, quick in (("960 x 540", VIEW, False), ("HD", HD, False), ("HD, quick", HD, True)):
         with _showing(folder, source, facts, None) as showing:
-            taken = _timed(showing, cut, range(cut.frames), size, quick=quick)
-        lines.append(f"pieces of HD played as {name}: {_told(taken)}")
+            played = _timed(showing, cut, range(cut.frames), size, quick=quick)
+        lines.append(f"pieces of HD played as {name}: {_told(played)}")
     return lines
 
 
@@ -108,6 +122,65 @@ def _timed(
     return taken
 
 
+class _Over(Exception):
+    """Another frame is wanted."""
+
+
+class _Drag:
+    """Breaks a picture off when the pointer has gone on."""
+
+    def __init__(self) -> None:
+        self.until = math.inf
+
+    def check(self) -> None:
+        if time.perf_counter() >= self.until:
+            raise _Over
+
+
+def _first_shown(
+    folder: Path,
+    source: Path,
+    facts: MediaFacts,
+    proxy: Path | None,
+    keys: Path,
+    reel: Reel,
+    frames: Sequence[int],
+    *,
+    dragged: bool,
+) -> list[float]:
+    """Return how long it takes from a wish to the first picture of it, near or exact, for each place.
+
+    Args:
+        folder: Where pieces would be.
+        source: The footage.
+        facts: What is known of it.
+        proxy: Its proxy, or None.
+        keys: Its key pictures.
+        reel: The footage as it is looked at.
+        frames: The places.
+        dragged: Whether each is wanted while the one before is made, after a time drawn at random.
+    """
+    drag, draw, taken = _Drag(), random.Random(2), []
+    with _showing(folder, source, facts, proxy, keys, drag.check) as showing:
+        showing.picture(reel, frames[0], *VIEW)
+        for frame in frames[1:]:
+            start = min(time.perf_counter(), drag.until)
+            drag.until = math.inf
+            if showing.near(reel, frame, *VIEW) is None:
+                showing.picture(reel, frame, *VIEW)
+                taken.append((time.perf_counter() - start) * 1000)
+                continue
+            taken.append((time.perf_counter() - start) * 1000)
+            if dragged:
+                drag.until = time.perf_counter() + draw.uniform(0.02, 0.3)
+            try:
+                showing.picture(reel, frame, *VIEW)
+                drag.until = math.inf
+            except _Over:
+                pass
+    return taken
+
+
 def _told(taken: Sequence[float]) -> str:
     ordered = sorted(taken)
     high = ordered[round(0.95 * (len(ordered) - 1))]
@@ -116,8 +189,16 @@ def _told(taken: Sequence[float]) -> str:
 
 
 @contextmanager
-def _showing(folder: Path, source: Path, facts: MediaFacts, proxy: Path | None) -> Iterator[Showing]:
-    with Showing(_kit(folder, source, facts), proxy=lambda path: proxy) as showing:
+def _showing(
+    folder: Path,
+    source: Path,
+    facts: MediaFacts,
+    proxy: Path | None,
+    keys: Path | None = None,
+    check: Callable[[], None] | None = None,
+) -> Iterator[Showing]:
+    kit = _kit(folder, source, facts)
+    with Showing(kit, proxy=lambda path: proxy, key_pictures=lambda path: keys, check=check) as showing:
         yield showing
 
 

@@ -176,6 +176,9 @@ class _EndlessMaker:
         self._check = check
         return self
 
+    def near(self, reel, frame, width_px, height_px, *, on=None):
+        return None
+
     def picture(self, reel, frame, width_px, height_px):
         self.begun.append(frame)
         while frame == 20:
@@ -222,6 +225,9 @@ def test_a_picture_whose_rows_are_padded_is_shown_like_any_other(make_player, qt
 
 class _PaddedMaker:
     """Shows one colour, in rows that are longer than the picture is wide."""
+
+    def near(self, reel, frame, width_px, height_px, *, on=None):
+        return None
 
     def picture(self, reel, frame, width_px, height_px):
         rows = np.zeros((height_px, width_px + 2, 4), np.uint8)
@@ -340,6 +346,9 @@ class _SlowMaker:
     def __init__(self, kit, check):
         self._showing = Showing(kit, proxy=lambda _: None, check=check)
         self._made = 0
+
+    def near(self, reel, frame, width_px, height_px, *, on=None):
+        return None
 
     def picture(self, reel, frame, width_px, height_px):
         self._made += 1

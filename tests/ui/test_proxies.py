@@ -129,6 +129,10 @@ def folder_of(bench: Bench) -> Path:
     return bench.session.folder / ".desk" / "proxies"
 
 
+def keys_of(bench: Bench) -> Path:
+    return bench.session.folder / ".desk" / "key-pictures"
+
+
 def test_all_are_made_in_the_films_order_and_found_again(bench, new, making, qtbot) -> None:
     proxies = new()
     states: list[ProxyState] = []
@@ -351,6 +355,107 @@ def test_the_end_comes_at_once_and_leaves_nothing_half_made(bench, new, making, 
     assert list(folder_of(bench).iterdir()) == []
     proxies.go_on()
     assert making.begun == ["one.mov"]
+
+
+def test_key_pictures_of_all_come_before_the_first_proxy_and_go_when_it_is_there(
+    bench, new, making, qtbot
+) -> None:
+    proxies = new()
+    making.let.clear()
+    states: list[ProxyState] = []
+    proxies.changed.connect(states.append)
+    look(bench, qtbot)
+    wait(qtbot, lambda: making.begun == ["one.mov"])
+    sources = [state.near_source for state in states if state.near_source]
+    assert list(dict.fromkeys(sources)) == list(SOURCES)
+    files = [proxies.key_pictures_for(source) for source in SOURCES]
+    assert [read_numbers(file) for file in files if file] == [[0], [100], [200]]
+    making.let.set()
+    all_made(qtbot, proxies)
+    assert [proxies.key_pictures_for(source) for source in SOURCES] == [None] * 3
+    wait(qtbot, lambda: list(keys_of(bench).iterdir()) == [])
+
+
+def test_key_pictures_are_found_again_and_serve_where_proxies_are_off(bench, new, making, qtbot) -> None:
+    proxies = new()
+    proxies.turn(on=False)
+    look(bench, qtbot)
+    wait(qtbot, lambda: proxies.state.total == 3 and not bench.jobs.jobs)
+    file = proxies.key_pictures_for(TWO)
+    assert file is not None
+    before = file.stat().st_ino
+    again = new()
+    wait(qtbot, lambda: again.state.total == 3 and not bench.jobs.jobs)
+    assert again.key_pictures_for(TWO) == file
+    assert file.stat().st_ino == before
+    assert making.begun == []
+    again.turn(on=True)
+    all_made(qtbot, again)
+
+
+def test_a_source_that_becomes_another_file_loses_its_key_pictures(bench, new, footage, qtbot) -> None:
+    proxies = new()
+    proxies.turn(on=False)
+    look(bench, qtbot)
+    wait(qtbot, lambda: proxies.key_pictures_for(THREE) is not None)
+    shutil.copy(footage / "other.mov", bench.session.folder / ONE)
+    proxies.hold()
+    look(bench, qtbot)
+    assert proxies.key_pictures_for(ONE) is None
+    proxies.go_on()
+    wait(qtbot, lambda: proxies.key_pictures_for(ONE) is not None)
+    file = proxies.key_pictures_for(ONE)
+    assert file is not None
+    assert read_numbers(file) == [300]
+    proxies.turn(on=True)
+
+
+def test_footage_without_key_pictures_is_remembered(bench, new, making, qtbot) -> None:
+    make_numbered(bench.session.folder / ONE, frames=FRAMES, size=(160, 90), gop=1, bframes=0)
+    look(bench, qtbot)
+    proxies = new()
+    proxies.turn(on=False)
+    wait(qtbot, lambda: proxies.state.total == 3 and not bench.jobs.jobs)
+    again = new()
+    tried: list[str] = []
+    again.changed.connect(lambda state: tried.append(state.near_source))
+    wait(qtbot, lambda: again.key_pictures_for(TWO) is not None and not bench.jobs.jobs)
+    assert set(tried) <= {""}
+    for each in (proxies, again):
+        assert each.key_pictures_for(ONE) is None
+        assert each.key_pictures_for(TWO) is not None
+    assert len([file for file in keys_of(bench).iterdir() if file.suffix == ".none"]) == 1
+    proxies.turn(on=True)
+
+
+def test_key_pictures_that_can_not_be_made_hold_nothing_up(bench, new, making, qtbot) -> None:
+    look(bench, qtbot)
+    bench.session.folder.joinpath(".desk").mkdir(exist_ok=True)
+    keys_of(bench).write_text("in the way")
+    proxies = new()
+    told: list[object] = []
+    proxies.failed.connect(told.append)
+    all_made(qtbot, proxies)
+    assert proxies.state.done == 3
+    assert told == []
+
+
+def test_the_end_comes_at_once_while_key_pictures_are_made(bench, new, monkeypatch, qtbot) -> None:
+    begun = threading.Event()
+
+    def endless(path: Path, facts: MediaFacts, target: Path, **options) -> None:
+        target.write_bytes(b"half")
+        begun.set()
+        while True:
+            options["cancel"].check()
+
+    monkeypatch.setattr("desk.ui.key_picture_files.make_key_pictures", endless)
+    proxies = new()
+    look(bench, qtbot)
+    wait(qtbot, begun.is_set)
+    assert proxies.state.near_source == ONE
+    bench.jobs.shut_down()
+    assert list(keys_of(bench).iterdir()) == []
 
 
 def test_footage_is_not_touched(bench, new, qtbot) -> None:

@@ -67,6 +67,8 @@ def _words(state: ProxyState) -> str:
         return f"Proxies held: {count}"
     if state.is_waiting:
         return f"Proxies wait for the assembly: {count}"
+    if state.near_source:
+        return f"Key frames before proxies: {state.near_source.rpartition('/')[2]}"
     name = state.source.rpartition("/")[2]
     return f"Proxies: {count}, {name}" if name else f"Proxies: {count}"
 

@@ -1,7 +1,8 @@
 """Pictures made in a thread of their own: the newest one that is wanted, and those that are played next.
 
 The window's thread says what it wants and is never held. Of what is wanted for the same place on the screen
-only the newest is made; what is shown there stays until then.
+only the newest is made; what is shown there stays until then, or until a near frame is there that bridges a
+longer wait.
 """
 
 import logging
@@ -14,7 +15,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QImage
 
 from desk.errors import DeskError
-from desk.render.showing import Origin
+from desk.render.showing import Origin, Shown
 from desk.ui.viewer.kits import Kits
 from desk.ui.viewer.pictures import MakeMaker, Picture, PictureMaker, Run, Wish
 from desk.ui.viewer.subject import Subject
@@ -116,6 +117,7 @@ class _Worker:
         self._place = ""
         self._playing: Run | None = None
         self._begun = self._last_made = 0.0
+        self._is_bridged = False
 
     def want(self, place: str, wish: Wish) -> None:
         with self._changed:
@@ -196,7 +198,10 @@ class _Worker:
         if wish is None:
             return
         self._place, self._playing, self._begun = place, run, time.monotonic()
+        self._is_bridged = False
         try:
+            if place and wish.may_be_near:
+                self._bridge(place, wish)
             picture = self._picture(wish)
         except _BrokenOff:
             return
@@ -230,7 +235,8 @@ class _Worker:
             # Something is to be seen now and then, however fast the playhead goes.
             now = time.monotonic()
             is_recent = now - self._last_made < 1 / _LEAST_PICTURES_HZ
-            is_over = self._place in self._wishes and (is_recent or now - self._begun > _LONGEST_SECONDS)
+            is_enough = self._is_bridged or is_recent or now - self._begun > _LONGEST_SECONDS
+            is_over = self._place in self._wishes and is_enough
         else:
             is_over = self._playing is not self._run
         if is_over or self._is_closed:
@@ -248,36 +254,37 @@ class _Worker:
         steps = run.course.steps
         return None if steps is not None and step >= steps else step
 
-    def _picture(self, wish: Wish) -> Picture:
+    def _bridge(self, place: str, wish: Wish) -> None:
+        """Show a near frame where the one that is wanted takes long."""
+        if not 0 <= wish.frame < wish.subject.reel.frames:
+            return
         try:
-            if not 0 <= wish.frame < wish.subject.reel.frames:
-                shown = None
-            else:
+            maker = self._maker_for(wish.subject)
+            near = maker.near(wish.subject.reel, wish.frame, wish.width_px, wish.height_px, on=wish.on)
+        except _BrokenOff:
+            raise
+        except Exception:  # noqa: BLE001 - the frame itself is made all the same
+            _log.exception("nothing near frame %d could be shown", wish.frame)
+            return
+        if near is not None and not self._is_closed:
+            self._is_bridged = True
+            self._last_made = time.monotonic()
+            self._made(place, _picture_of(wish, near))
+
+    def _picture(self, wish: Wish) -> Picture:
+        note, shown = "", None
+        try:
+            if 0 <= wish.frame < wish.subject.reel.frames:
                 maker = self._maker_for(wish.subject)
                 shown = maker.picture(wish.subject.reel, wish.frame, wish.width_px, wish.height_px)
-            note = shown.note if shown else ""
-            # FFmpeg may put rows apart from each other, which Qt doesn't take.
-            pixels = np.ascontiguousarray(shown.pixels) if shown else None
         except _BrokenOff:
             raise
         except DeskError as error:
-            shown, pixels, note = None, None, str(error)
+            note = str(error)
         except Exception:  # noqa: BLE001 - a fault of our own is told, and the next picture is tried
             _log.exception("frame %d could not be shown", wish.frame)
-            shown, pixels, note = None, None, "This frame can't be shown."
-        if pixels is None:
-            image = QImage()
-        else:
-            height, width = pixels.shape[:2]
-            image = QImage(pixels.data, width, height, pixels.strides[0], QImage.Format.Format_RGB32)
-        return Picture(
-            subject=wish.subject,
-            frame=wish.frame,
-            image=image,
-            pixels=pixels,
-            origin=shown.origin if shown else Origin.MISSING,
-            note=note,
-        )
+            note = "This frame can't be shown."
+        return _picture_of(wish, shown, note)
 
     def _maker_for(self, subject: Subject) -> PictureMaker:
         with self._changed:
@@ -294,3 +301,21 @@ class _Worker:
             self._maker.renew(self._kits.kit(subject))
         self._made_for = subject
         return self._maker
+
+
+def _picture_of(wish: Wish, shown: Shown | None, note: str = "") -> Picture:
+    """Return what was made for a wish as Qt takes it; without anything to see where nothing was made."""
+    image, pixels = QImage(), None
+    if shown is not None:
+        # FFmpeg may put rows apart from each other, which Qt doesn't take.
+        pixels = np.ascontiguousarray(shown.pixels)
+        height, width = pixels.shape[:2]
+        image = QImage(pixels.data, width, height, pixels.strides[0], QImage.Format.Format_RGB32)
+    return Picture(
+        subject=wish.subject,
+        frame=wish.frame,
+        image=image,
+        pixels=pixels,
+        origin=shown.origin if shown else Origin.MISSING,
+        note=shown.note if shown else note,
+    )

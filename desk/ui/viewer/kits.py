@@ -76,4 +76,5 @@ class Showings:
         self._proxies = proxies
 
     def __call__(self, kit: Kit, check: Check) -> PictureMaker:
-        return Showing(kit, proxy=self._proxies.file_for, check=check)
+        proxies = self._proxies
+        return Showing(kit, proxy=proxies.file_for, key_pictures=proxies.key_pictures_for, check=check)

@@ -50,12 +50,16 @@ class Wish:
         frame: Which frame of it.
         width_px: Pixels across.
         height_px: Lines.
+        may_be_near: Whether a near frame is shown first where this one takes long.
+        on: Which frame of the subject is on there now, or None for none of them.
     """
 
     subject: Subject
     frame: int
     width_px: int
     height_px: int
+    may_be_near: bool = False
+    on: int | None = None
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -92,6 +96,11 @@ class PictureMaker(Protocol):
 
     def picture(self, reel: Reel, frame: int, width_px: int, height_px: int) -> Shown:
         """Return the picture at a frame."""
+
+    def near(
+        self, reel: Reel, frame: int, width_px: int, height_px: int, *, on: int | None = None
+    ) -> Shown | None:
+        """Return a picture near a frame at once, or None where that is not needed or there is none."""
 
     def renew(self, kit: Kit) -> None:
         """Work with another kit from now on."""

@@ -3,6 +3,7 @@
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from desk.film.model import Size
+from desk.render.showing import Origin
 from desk.ui.bench import Bench
 from desk.ui.viewer.decoding import Decoding
 from desk.ui.viewer.pictures import Picture, Wish
@@ -92,7 +93,16 @@ class Stills(QObject):
                 self.put(None)
             return
         frame = min(self._frame, subject.frames - 1)
-        wish = Wish(subject=subject, frame=frame, width_px=size.width, height_px=size.height)
+        on = self._picture
+        is_of_it = on is not None and on.subject is subject and on.origin is not Origin.NEAR
+        wish = Wish(
+            subject=subject,
+            frame=frame,
+            width_px=size.width,
+            height_px=size.height,
+            may_be_near=True,
+            on=on.frame if on is not None and is_of_it else None,
+        )
         self._decoding.want(_MAIN, wish)
 
     def _on_made(self, place: str, picture: Picture) -> None:

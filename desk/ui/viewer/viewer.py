@@ -31,6 +31,7 @@ _ORIGINS = {
     Origin.PROXY: "from a proxy",
     Origin.DRAWING: "",
     Origin.MISSING: "",
+    Origin.NEAR: Origin.NEAR.value,
 }
 _WHO = "viewer"
 
