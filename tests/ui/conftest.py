@@ -27,6 +27,15 @@ def _settings_aside(tmp_path: Path) -> None:
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _modules_aside(qapp: QApplication) -> Iterator[None]:
+    """What was there before the first test, by far the most, is not looked through after each of them."""
+    gc.collect()
+    gc.freeze()
+    yield
+    gc.unfreeze()
+
+
 @pytest.fixture(autouse=True)
 def _nothing_left_over(qapp: QApplication) -> Iterator[None]:
     """Fail a test that leaves a window, a running timer or a thread of ours behind."""
