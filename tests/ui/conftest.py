@@ -34,6 +34,8 @@ def _modules_aside(qapp: QApplication) -> Iterator[None]:
     gc.freeze()
     yield
     gc.unfreeze()
+    # What was copied must not outlive the interpreter, which then ends in a fault of memory.
+    qapp.clipboard().clear()
 
 
 @pytest.fixture(autouse=True)
