@@ -1,6 +1,9 @@
 """Every edit of a cut by key: it is the pure edit, it can be taken back, and it says what it can't do."""
 
 import dataclasses
+import os
+import subprocess
+import sys
 from collections import Counter
 from fractions import Fraction
 from random import Random
@@ -835,3 +838,29 @@ def _check_held(held, before, after, row, second):
         case _:
             assert new == old
     assert Fraction(len(new)) == content_frames(after.scene("s0").content)
+
+
+def test_the_program_ends_well_with_clips_on_the_clipboard():
+    """What Python made must not be left to Qt after Python has gone: that ends in a crash."""
+    program = """
+import sys
+from pathlib import Path
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from desk.film.edits import copy_clips
+from desk.ui.cutting.keys.copying import has_clips, put_on_clipboard
+from tests.ui.cut_films import cut_film
+
+def main():
+    application = QApplication([])
+    film = cut_film()
+    put_on_clipboard(copy_clips(film, "s1", ("c1",)), film, Path())
+    assert has_clips()
+    QTimer.singleShot(0, application.quit)
+    return application.exec()
+
+sys.exit(main())
+"""
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    done = subprocess.run([sys.executable, "-c", program], env=environment, check=False)
+    assert done.returncode == 0

@@ -21,6 +21,8 @@ FOLDER_TYPE = "application/x-assembly-desk-folder"
 _NAME = Path("clipboard")
 _SCENE = "s1"
 
+_FORGETS = "clips-are-forgotten-at-the-end"
+
 
 def put_on_clipboard(copied: CopiedClips, film: Film, folder: Path) -> None:
     """Put clips on the clipboard.
@@ -50,6 +52,7 @@ def put_on_clipboard(copied: CopiedClips, film: Film, folder: Path) -> None:
     data.setData(FOLDER_TYPE, str(folder.resolve()).encode())
     data.setText("\n".join(clip.source for clip in copied.clips))
     QGuiApplication.clipboard().setMimeData(data)
+    _forget_at_the_end()
 
 
 def has_clips() -> bool:
@@ -103,3 +106,16 @@ def clips_of_clipboard(film: Film, folder: Path) -> CopiedClips:
 def _formats(data: QMimeData | None) -> list[str]:
     """Return what kinds of data a clipboard holds; an empty one may have no data at all."""
     return data.formats() if data is not None else []
+
+
+def _forget_at_the_end() -> None:
+    """Empty the clipboard before the program ends: Qt would let go of the clips after Python, in a crash."""
+    application = QGuiApplication.instance()
+    if application is not None and not application.property(_FORGETS):
+        application.setProperty(_FORGETS, True)
+        application.aboutToQuit.connect(_forget)
+
+
+def _forget() -> None:
+    if has_clips():
+        QGuiApplication.clipboard().clear()
