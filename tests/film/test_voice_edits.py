@@ -157,7 +157,7 @@ def test_what_is_done_to_voices_is_in_the_change_list():
     after = edits.set_voices_offset(after, "s1", -2).after
     lines = change_list(before, after.scene("s1").content, film.rate)
     assert lines == (
-        "Voices: offset 0 → -2 LU",
+        "Voices: offset 0 → −2 LU",
         f"Voices: {voice} low cut 80 Hz; 2 dB at 3000 Hz, q 1; compression gentle",
     )
 
