@@ -6,11 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from typing import Generic, TypeVar
 
 from desk.film.filling import filled_card, fills_itself, playing_scenes
 from desk.film.model import CUT, Card, Clip, Film, Join, JoinKind, Scene, SceneContent
 from desk.film.rates import Rate
 from desk.film.reading import card_frames, is_empty
+
+_Value = TypeVar("_Value")
 
 SLATE_SECONDS = 5
 """How long the slate of a scene stands that has neither clips nor a planned length."""
@@ -107,6 +110,13 @@ def lay_out(film: Film, include: Include) -> Layout:
         include: `locked`: only locked scenes. `all`: drafts too, where they have clips. `slates`: a slate for
             each scene that is not locked.
     """
+    return _layout_of(_Same(film), include)
+
+
+@functools.lru_cache(maxsize=8)
+def _layout_of(same: "_Same[Film]", include: Include) -> Layout:
+    """Lay a film out; after an edit several ask for the same layout."""
+    film = same.value
     entries = film.entries()
     chosen: list[tuple[Scene | Card, Join, bool]] = []
     left_out: list[tuple[str, str]] = []
@@ -249,22 +259,22 @@ def fitting_join(join: Join, room: JoinRoom) -> Join:
     return Join(kind=join.kind, before_frames=before, after_frames=after) if before + after else CUT
 
 
-class _Same:
-    """Clips as a key that is itself alone, since comparing them would take longer than counting them."""
+class _Same(Generic[_Value]):
+    """A frozen value as a key that is itself alone, since comparing two would take longer than the work."""
 
-    __slots__ = ("clips",)
+    __slots__ = ("value",)
 
-    def __init__(self, clips: tuple[Clip, ...]) -> None:
-        self.clips = clips
+    def __init__(self, value: _Value) -> None:
+        self.value = value
 
     def __hash__(self) -> int:
-        return id(self.clips)
+        return id(self.value)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.clips is other.clips
+        return isinstance(other, _Same) and self.value is other.value
 
 
 @functools.lru_cache(maxsize=1024)
-def _frames_of(same: _Same) -> int:
+def _frames_of(same: _Same[tuple[Clip, ...]]) -> int:
     """Return how long clips are together; an edit leaves those of most scenes as they are."""
-    return sum(clip.gap_frames + clip.length_frames for clip in same.clips)
+    return sum(clip.gap_frames + clip.length_frames for clip in same.value)
