@@ -3,8 +3,8 @@
 The footage is HEVC of 10 bits with a key frame every 2 s, about 60 Mbit/s, as cameras make it. Places are
 drawn at random over all of it, so that what was decoded before is hardly of use; then it is played on, frame
 by frame, and back. What is shown first is a near frame where there is one and it is needed, else the exact
-one; in a drag it is wanted while the one before is still being made, which is broken off. Pieces of HD made of
-it are played on from one to the next.
+one; in a drag it is wanted while the one before is still being made, which is broken off. Pieces of HD made
+of it are played on from one to the next.
 """
 
 import math
