@@ -32,6 +32,7 @@ class Held:
         self.keys = keys
         self.let = threading.Event()
         self.let.set()
+        self.is_stuck = False
         self.begun = []
 
     def __call__(self, kit, check):
@@ -47,7 +48,8 @@ class _HeldShowing(Showing):
     def picture(self, reel, frame, width_px, height_px, *, quick=False):
         self._held.begun.append(frame)
         while not self._held.let.wait(0.002):
-            self._look()
+            if not self._held.is_stuck:
+                self._look()
         return super().picture(reel, frame, width_px, height_px, quick=quick)
 
 
@@ -133,6 +135,24 @@ def test_a_newer_wish_is_bridged_at_once_however_long_the_exact_one_takes(viewer
     held.let.set()
     qtbot.waitUntil(lambda: viewer.player.picture.origin is not Origin.NEAR)
     assert seen[-1] == (30, Origin.FOOTAGE, number_at(30))
+
+
+def test_a_near_frame_waits_for_no_decoder(viewer, held, qtbot, seen):
+    """While a frame is being decoded nothing can break it off; what it is of is not shown any more then."""
+    held.is_stuck = True
+    held.let.clear()
+    try:
+        viewer.player.go_to(17)
+        wait_for_frame(viewer.player, qtbot, 17)
+        viewer.player.go_to(39)
+        near = wait_for_frame(viewer.player, qtbot, 39)
+        assert (near.origin, number_of(near)) == (Origin.NEAR, near_number(39))
+        assert held.begun[-1] == 17
+    finally:
+        held.let.set()
+    qtbot.waitUntil(lambda: viewer.player.picture.origin is not Origin.NEAR)
+    assert seen[-1] == (39, Origin.FOOTAGE, number_at(39))
+    assert (17, Origin.FOOTAGE, number_at(17)) not in seen
 
 
 def test_standing_and_stepping_show_exact_frames_alone(viewer, held, qtbot, seen):

@@ -16,9 +16,9 @@ from PySide6.QtGui import QImage
 
 from desk.errors import DeskError
 from desk.render.showing import Origin, Shown
+from desk.ui.viewer.bridging import Bridging, BrokenOff, OwnMaker, near_of
 from desk.ui.viewer.kits import Kits
-from desk.ui.viewer.pictures import MakeMaker, Picture, PictureMaker, Run, Wish
-from desk.ui.viewer.subject import Subject
+from desk.ui.viewer.pictures import MakeMaker, Picture, Run, Wish
 
 _MOST_LEAD_SECONDS = 2
 _LEAST_PICTURES_HZ = 4
@@ -28,10 +28,6 @@ _LONGEST_SECONDS = 0.5
 """One that takes longer is broken off in any case when another one is wanted."""
 
 _log = logging.getLogger(__name__)
-
-
-class _BrokenOff(Exception):
-    """Another picture is wanted by now than the one that was being made."""
 
 
 class Decoding(QObject):
@@ -100,19 +96,17 @@ class _Worker:
         made: Callable[[str, Picture], None],
         ahead: Callable[[], None],
     ) -> None:
-        self._kits = kits
-        self._make_maker = make_maker
         self._made = made
         self._ahead = ahead
         self._changed = threading.Condition()
         self._wishes: dict[str, Wish] = {}
         self._run: Run | None = None
-        self._is_stale = False
+        self._bridged: Wish | None = None
         self._is_closed = False
+        self._bridging = Bridging(kits, make_maker, self._on_near)
         self._thread: threading.Thread | None = None
         # Of the thread alone:
-        self._maker: PictureMaker | None = None
-        self._made_for: Subject | None = None
+        self._maker = OwnMaker(kits, make_maker, self._check)
         self._lead = 1
         self._place = ""
         self._playing: Run | None = None
@@ -123,6 +117,9 @@ class _Worker:
         with self._changed:
             self._wishes[place] = wish
             self._wake()
+            is_busy = bool(self._place)
+        if is_busy and wish.may_be_near:
+            self._bridging.want(place, wish)
 
     def forget(self, place: str) -> None:
         with self._changed:
@@ -150,8 +147,8 @@ class _Worker:
             return self._run is not None and step in self._run.ready
 
     def renew(self) -> None:
-        with self._changed:
-            self._is_stale = True
+        self._maker.outdate()
+        self._bridging.renew()
 
     def close(self) -> None:
         with self._changed:
@@ -160,6 +157,7 @@ class _Worker:
             self._wishes.clear()
             self._changed.notify_all()
             thread, self._thread = self._thread, None
+        self._bridging.close()
         if thread is not None:
             thread.join()
 
@@ -178,8 +176,7 @@ class _Worker:
             while not self._is_closed:
                 self._work_once()
         finally:
-            if self._maker is not None:
-                self._maker.close()
+            self._maker.close()
 
     def _work_once(self) -> None:
         with self._changed:
@@ -195,20 +192,20 @@ class _Worker:
                 frame = run.course.frame(step)
                 run.next = step + 1
                 wish = Wish(subject=run.subject, frame=frame, width_px=run.width_px, height_px=run.height_px)
+            self._place, self._playing, self._begun = place, run, time.monotonic()
+            self._is_bridged = False
         if wish is None:
             return
-        self._place, self._playing, self._begun = place, run, time.monotonic()
-        self._is_bridged = False
         try:
-            if place and wish.may_be_near:
+            if place:
                 self._bridge(place, wish)
             picture = self._picture(wish)
-        except _BrokenOff:
+        except BrokenOff:
             return
+        finally:
+            self._place = ""
         if place:
-            self._last_made = time.monotonic()
-            if not self._is_closed:
-                self._made(place, picture)
+            self._put(place, picture)
             return
         assert run is not None
         assert step is not None
@@ -240,7 +237,7 @@ class _Worker:
         else:
             is_over = self._playing is not self._run
         if is_over or self._is_closed:
-            raise _BrokenOff
+            raise BrokenOff
 
     def _next_step(self) -> int | None:
         """Return the step that is made next, or None where enough is ready or the run is at its end."""
@@ -254,30 +251,36 @@ class _Worker:
         steps = run.course.steps
         return None if steps is not None and step >= steps else step
 
+    def _put(self, place: str, picture: Picture) -> None:
+        """Have a picture shown, unless a near frame of what is wanted by now is on already."""
+        with self._changed:
+            wish = self._wishes.get(place)
+            if not self._is_closed and (wish is None or wish is not self._bridged):
+                self._last_made = time.monotonic()
+                self._made(place, picture)
+
     def _bridge(self, place: str, wish: Wish) -> None:
         """Show a near frame where the one that is wanted takes long."""
-        if not 0 <= wish.frame < wish.subject.reel.frames:
-            return
-        try:
-            maker = self._maker_for(wish.subject)
-            near = maker.near(wish.subject.reel, wish.frame, wish.width_px, wish.height_px, on=wish.on)
-        except _BrokenOff:
-            raise
-        except Exception:  # noqa: BLE001 - the frame itself is made all the same
-            _log.exception("nothing near frame %d could be shown", wish.frame)
-            return
-        if near is not None and not self._is_closed:
+        near = near_of(self._maker, wish)
+        if near is not None:
             self._is_bridged = True
-            self._last_made = time.monotonic()
-            self._made(place, _picture_of(wish, near))
+            self._put(place, _picture_of(wish, near))
+
+    def _on_near(self, place: str, wish: Wish, near: Shown) -> None:
+        """Show a near frame of what waits for another frame; called in the thread that makes those."""
+        picture = _picture_of(wish, near)
+        with self._changed:
+            if self._wishes.get(place) is wish and not self._is_closed:
+                self._bridged = wish
+                self._made(place, picture)
 
     def _picture(self, wish: Wish) -> Picture:
         note, shown = "", None
         try:
             if 0 <= wish.frame < wish.subject.reel.frames:
-                maker = self._maker_for(wish.subject)
+                maker = self._maker.for_subject(wish.subject)
                 shown = maker.picture(wish.subject.reel, wish.frame, wish.width_px, wish.height_px)
-        except _BrokenOff:
+        except BrokenOff:
             raise
         except DeskError as error:
             note = str(error)
@@ -285,22 +288,6 @@ class _Worker:
             _log.exception("frame %d could not be shown", wish.frame)
             note = "This frame can't be shown."
         return _picture_of(wish, shown, note)
-
-    def _maker_for(self, subject: Subject) -> PictureMaker:
-        with self._changed:
-            is_stale, self._is_stale = self._is_stale, False
-        before = self._made_for
-        if self._maker is None:
-            self._maker = self._make_maker(self._kits.kit(subject), self._check)
-        elif (
-            is_stale
-            or before is None
-            or before.media is not subject.media
-            or before.film.size != subject.film.size
-        ):
-            self._maker.renew(self._kits.kit(subject))
-        self._made_for = subject
-        return self._maker
 
 
 def _picture_of(wish: Wish, shown: Shown | None, note: str = "") -> Picture:
