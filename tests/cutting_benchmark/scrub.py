@@ -7,20 +7,21 @@ one; in a drag it is wanted while the one before is still being made, which is b
 of it are played on from one to the next.
 """
 
-import math
 import random
 import statistics
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 
+from PySide6.QtCore import QCoreApplication
+
 from desk.cards import drawing
 from desk.ffmpeg.program import find_program
 from desk.film.media import MediaFacts
-from desk.film.model import Framing, Size
+from desk.film.model import Film, Framing, Size
 from desk.film.rates import Rate
 from desk.footage.key_pictures import make_key_pictures
 from desk.footage.probe import probe
@@ -32,7 +33,11 @@ from desk.render.kit import Kit
 from desk.render.plan import Footage, Missing, Placed
 from desk.render.reel import OnScreen, Reel, reel_of_footage
 from desk.render.run import make_piece
-from desk.render.showing import Showing
+from desk.render.showing import Origin, Showing
+from desk.ui.viewer.decoding import Decoding
+from desk.ui.viewer.kits import Kits
+from desk.ui.viewer.pictures import Picture, Wish
+from desk.ui.viewer.subject import Kind, Subject
 from tests.making import run_ffmpeg
 
 RATE = Rate(25)
@@ -64,13 +69,13 @@ def measure(folder: Path) -> list[str]:
     reel = reel_of_footage(str(source), facts, RATE, FILM)
     for name, stand_in in (("without a proxy", None), ("with a proxy", proxy)):
         for what, frames in _ways(reel):
-            with _showing(folder, source, facts, stand_in, keys) as showing:
+            with _showing(folder, source, facts, stand_in) as showing:
                 showing.picture(reel, frames[0], *VIEW)
                 lines.append(f"{name}, {what}, exact frame: {_told(_timed(showing, reel, frames[1:]))}")
         places = next(_ways(reel))[1]
         for what, dragged in (("at random", False), ("dragged", True)):
-            first = _first_shown(folder, source, facts, stand_in, keys, reel, places, dragged=dragged)
-            lines.append(f"{name}, {what}, first shown: {_told(first)}")
+            first = _first_shown(_kit(folder, source, facts), stand_in, keys, places, dragged=dragged)
+            lines.append(f"{name}, {what}, first shown: {first}")
     cut = _cut(source, facts)
     for placed in cut.placed:
         if not isinstance(placed.piece, Missing):
@@ -122,63 +127,71 @@ def _timed(
     return taken
 
 
-class _Over(Exception):
-    """Another frame is wanted."""
+class _Kits(Kits):
+    """Kits of the measured footage alone."""
+
+    def __init__(self, kit: Kit) -> None:
+        self._only = kit
+
+    def kit(self, subject: Subject) -> Kit:
+        return self._only
 
 
-class _Drag:
-    """Breaks a picture off when the pointer has gone on."""
+def _first_shown(kit: Kit, proxy: Path | None, keys: Path, frames: Sequence[int], *, dragged: bool) -> str:
+    """Return how long it takes the viewer from a wish to its first picture, and to near frames alone.
 
-    def __init__(self) -> None:
-        self.until = math.inf
-
-    def check(self) -> None:
-        if time.perf_counter() >= self.until:
-            raise _Over
-
-
-def _first_shown(
-    folder: Path,
-    source: Path,
-    facts: MediaFacts,
-    proxy: Path | None,
-    keys: Path,
-    reel: Reel,
-    frames: Sequence[int],
-    *,
-    dragged: bool,
-) -> list[float]:
-    """Return how long it takes from a wish to the first picture of it, near or exact, for each place.
+    None is shown where the exact frame is at hand, and where what is on is nearer: that stays until then.
 
     Args:
-        folder: Where pieces would be.
-        source: The footage.
-        facts: What is known of it.
+        kit: Of the footage.
         proxy: Its proxy, or None.
         keys: Its key pictures.
-        reel: The footage as it is looked at.
         frames: The places.
-        dragged: Whether each is wanted while the one before is made, after a time drawn at random.
+        dragged: Whether each is wanted a time drawn at random after the one before, which is still being made
+            then, or when the exact frame of that is there.
     """
-    drag, draw, taken = _Drag(), random.Random(2), []
-    with _showing(folder, source, facts, proxy, keys, drag.check) as showing:
-        showing.picture(reel, frames[0], *VIEW)
-        for frame in frames[1:]:
-            start = min(time.perf_counter(), drag.until)
-            drag.until = math.inf
-            if showing.near(reel, frame, *VIEW) is None:
-                showing.picture(reel, frame, *VIEW)
-                taken.append((time.perf_counter() - start) * 1000)
-                continue
-            taken.append((time.perf_counter() - start) * 1000)
-            if dragged:
-                drag.until = time.perf_counter() + draw.uniform(0.02, 0.3)
-            try:
-                showing.picture(reel, frame, *VIEW)
-                drag.until = math.inf
-            except _Over:
-                pass
-    return taken
+    (source, facts), app = next(iter(kit.media.items())), QCoreApplication.instance() or QCoreApplication([])
+    subject = Subject(
+        kind=Kind.FOOTAGE,
+        name=source,
+        film=Film(title="Scrubbed", rate=RATE, size=FILM, start_frames=0),
+        folder=Path(source).parent,
+        media={source: facts},
+        size=FILM,
+        frames=reel_of_footage(source, facts, RATE, FILM).frames,
+    )
+    decoding = Decoding(
+        _Kits(kit),
+        lambda kit, check: Showing(
+            kit, proxy=lambda path: proxy, key_pictures=lambda path: keys, check=check
+        ),
+    )
+    made: list[tuple[float, Picture]] = []
+    decoding.made.connect(lambda place, picture: made.append((time.perf_counter(), picture)))
+    draw, on = random.Random(2), None
+    taken: list[float] = []
+    near: list[float] = []
+    for frame in frames:
+        made.clear()
+        wish = Wish(
+            subject=subject, frame=frame, width_px=VIEW[0], height_px=VIEW[1], may_be_near=True, on=on
+        )
+        start, pause = time.perf_counter(), draw.uniform(0.02, 0.3)
+        decoding.want("main", wish)
+        while True:
+            app.processEvents()
+            shown = [(at, picture) for at, picture in made if picture.frame == frame]
+            is_exact = any(picture.origin is not Origin.NEAR for _, picture in shown)
+            if is_exact or (shown and dragged and time.perf_counter() - start >= pause):
+                break
+            time.sleep(0.0005)
+        on = frame if is_exact else None
+        taken.append((shown[0][0] - start) * 1000)
+        if shown[0][1].origin is Origin.NEAR:
+            near.append(taken[-1])
+    decoding.close()
+    bridged = f"; near frames, at {len(near)} of {len(taken)} places: {_told(near)}" if near else ""
+    return _told(taken) + bridged
 
 
 def _told(taken: Sequence[float]) -> str:
@@ -194,11 +207,8 @@ def _showing(
     source: Path,
     facts: MediaFacts,
     proxy: Path | None,
-    keys: Path | None = None,
-    check: Callable[[], None] | None = None,
 ) -> Iterator[Showing]:
-    kit = _kit(folder, source, facts)
-    with Showing(kit, proxy=lambda path: proxy, key_pictures=lambda path: keys, check=check) as showing:
+    with Showing(_kit(folder, source, facts), proxy=lambda path: proxy) as showing:
         yield showing
 
 
