@@ -113,7 +113,7 @@ def test_fields_are_made_whole_from_the_frame_alone(tmp_path: Path) -> None:
 
 
 def test_footage_of_key_frames_alone_needs_none(make: Make, tmp_path: Path) -> None:
-    path = make("intra.mov", frames=12, codec="prores_ks", pixel_format="yuv422p10le")
+    path = make("key_intra.mov", frames=12, codec="prores_ks", pixel_format="yuv422p10le")
     with pytest.raises(MediaError) as refused:
         made(path, tmp_path / f"keys{SUFFIX}")
     assert refused.value.code == REFUSED

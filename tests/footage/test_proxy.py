@@ -182,7 +182,7 @@ def test_fields_become_whole_frames(tmp_path: Path) -> None:
 
 @pytest.mark.ffmpeg
 @pytest.mark.parametrize(
-    ("name", "codec"), [("sound.mov", "pcm_s24le"), ("sound.mp4", "aac"), ("sound.mkv", "flac")]
+    ("name", "codec"), [("proxied.mov", "pcm_s24le"), ("proxied.mp4", "aac"), ("proxied.mkv", "flac")]
 )
 def test_the_sound_is_the_footages_sample_for_sample(
     make: Make, tmp_path: Path, name: str, codec: str
