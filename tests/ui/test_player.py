@@ -167,14 +167,14 @@ def test_the_way_to_a_frame_is_broken_off_when_another_one_is_wanted(make_player
 
 
 class _EndlessMaker:
-    """Shows black, and of frame 20 nothing at all."""
+    """Shows black, and of frame 20 nothing at all; each thread that makes pictures gets one of its own."""
 
-    def __init__(self):
-        self.begun = []
+    def __init__(self, begun=None, check=None):
+        self.begun = [] if begun is None else begun
+        self._check = check
 
     def make(self, kit, check):
-        self._check = check
-        return self
+        return _EndlessMaker(self.begun, check)
 
     def near(self, reel, frame, width_px, height_px, *, on=None):
         return None
