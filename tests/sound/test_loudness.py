@@ -1,6 +1,6 @@
 """Loudness against the published test signals, a reading of BS.1770 of its own, and pyloudnorm.
 
-EBU Tech 3341 and 3342 v4 (2023), read in public transcriptions; their signals are made here from their words.
+EBU Tech 3341 and 3342 v4 (2023), read at second hand; their signals are made here from their words.
 Those that are recorded programmes (3341-7 and 8) can't be made.
 """
 
