@@ -1,44 +1,24 @@
-"""Keeps the outlines of sounds in the project folder.
+"""Keeps the outlines of sounds in the project folder: `.desk/waveforms/<key>.wave`."""
 
-    .desk/waveforms/<key>.wave    an outline, with a checksum behind it
-
-The key is made of all that decides the outline, so a file that has become another one has another key. Losing
-the folder costs nothing but time: what is missing or damaged is made again.
-"""
-
-import contextlib
-import os
-import zlib
 from pathlib import Path
 
-from desk.errors import OutputError
 from desk.sound.waveform import Waveform
-from desk.store.folder import desk_folder, make_inside
+from desk.store.kept_files import KeptFiles
 
-_CHECKSUM_BYTES = 4
 _LIMIT_BYTES = 256 << 20
 """What the outlines of a film may take on disk before the oldest go: 95 hours of sound."""
 
 
 class WaveformFiles:
-    """The outlines on disk. Used by one job at a time; where the disk refuses, nothing is kept.
-
-    Does not promise that what was kept is found again: it may be cleared away at any time.
-    """
+    """The outlines on disk, used by one job at a time; see `KeptFiles`."""
 
     def __init__(self, project_folder: Path) -> None:
-        self._project_folder = project_folder
-        self._folder = desk_folder(project_folder) / "waveforms"
-        self._can_write: bool | None = None
+        self._files = KeptFiles(project_folder, "waveforms", "wave", _LIMIT_BYTES)
 
     def find(self, key: str) -> Waveform | None:
         """Return an outline that was kept, or None."""
-        try:
-            data = self._path(key).read_bytes()
-        except OSError:
-            return None
-        kept, checksum = data[:-_CHECKSUM_BYTES], data[-_CHECKSUM_BYTES:]
-        if zlib.crc32(kept).to_bytes(_CHECKSUM_BYTES, "big") != checksum:
+        kept = self._files.find(key)
+        if kept is None:
             return None
         try:
             return Waveform.from_bytes(kept)
@@ -46,43 +26,5 @@ class WaveformFiles:
             return None
 
     def keep(self, key: str, waveform: Waveform) -> None:
-        """Keep an outline: the file is written whole or not at all, without waiting for the disk."""
-        if self._can_write is None:
-            self._can_write = self._prepare()
-        if not self._can_write:
-            return
-        data = waveform.to_bytes()
-        target = self._path(key)
-        part = target.with_name(f".{target.stem}.{os.urandom(4).hex()}.part")
-        try:
-            part.write_bytes(data + zlib.crc32(data).to_bytes(_CHECKSUM_BYTES, "big"))
-            part.replace(target)
-        except OSError:
-            self._can_write = False
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
-
-    def _path(self, key: str) -> Path:
-        return self._folder / f"{key}.wave"
-
-    def _prepare(self) -> bool:
-        try:
-            make_inside(self._project_folder, self._folder.parent.name, self._folder.name)
-        except OutputError:
-            return False
-        self._tidy()
-        return True
-
-    def _tidy(self) -> None:
-        kept = []
-        with contextlib.suppress(OSError):
-            for item in os.scandir(self._folder):
-                state = item.stat()
-                kept.append((state.st_mtime, state.st_size, Path(item.path)))
-        total = sum(size for _, size, _ in kept)
-        for _, size, path in sorted(kept):
-            if total <= _LIMIT_BYTES:
-                break
-            with contextlib.suppress(OSError):
-                path.unlink()
-                total -= size
+        """Keep an outline."""
+        self._files.keep(key, waveform.to_bytes())
