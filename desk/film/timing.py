@@ -6,14 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from typing import Generic, TypeVar
 
 from desk.film.filling import filled_card, fills_itself, playing_scenes
 from desk.film.model import CUT, Card, Clip, Film, Join, JoinKind, Scene, SceneContent
 from desk.film.rates import Rate
 from desk.film.reading import card_frames, is_empty
-
-_Value = TypeVar("_Value")
+from desk.film.same import Same
 
 SLATE_SECONDS = 5
 """How long the slate of a scene stands that has neither clips nor a planned length."""
@@ -71,7 +69,7 @@ class Layout:
 
 def content_frames(content: SceneContent) -> int:
     """Return the length of a scene's picture, with the black before its clips."""
-    return _frames_of(_Same(content.clips))
+    return _frames_of(Same(content.clips))
 
 
 def scene_frames(scene: Scene, rate: Rate) -> int:
@@ -110,11 +108,11 @@ def lay_out(film: Film, include: Include) -> Layout:
         include: `locked`: only locked scenes. `all`: drafts too, where they have clips. `slates`: a slate for
             each scene that is not locked.
     """
-    return _layout_of(_Same(film), include)
+    return _layout_of(Same(film), include)
 
 
 @functools.lru_cache(maxsize=8)
-def _layout_of(same: "_Same[Film]", include: Include) -> Layout:
+def _layout_of(same: Same[Film], include: Include) -> Layout:
     """Lay a film out; after an edit several ask for the same layout."""
     film = same.value
     entries = film.entries()
@@ -259,22 +257,7 @@ def fitting_join(join: Join, room: JoinRoom) -> Join:
     return Join(kind=join.kind, before_frames=before, after_frames=after) if before + after else CUT
 
 
-class _Same(Generic[_Value]):
-    """A frozen value as a key that is itself alone, since comparing two would take longer than the work."""
-
-    __slots__ = ("value",)
-
-    def __init__(self, value: _Value) -> None:
-        self.value = value
-
-    def __hash__(self) -> int:
-        return id(self.value)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.value is other.value
-
-
 @functools.lru_cache(maxsize=1024)
-def _frames_of(same: _Same[tuple[Clip, ...]]) -> int:
+def _frames_of(same: Same[tuple[Clip, ...]]) -> int:
     """Return how long clips are together; an edit leaves those of most scenes as they are."""
     return sum(clip.gap_frames + clip.length_frames for clip in same.value)

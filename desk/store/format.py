@@ -27,8 +27,9 @@ import msgspec
 from desk import __version__
 from desk.errors import FilmFileError
 from desk.film.faults import Fault, faults
-from desk.film.model import Film
+from desk.film.model import Film, Scene
 from desk.film.rates import Rate
+from desk.film.same import Same
 from desk.store.folder import LIMIT_BYTES, shown
 from desk.store.migrate import FORMAT, migrate
 
@@ -185,11 +186,23 @@ def _plain(value: object) -> Any:  # noqa: ANN401 - JSON is any
         return [_plain(item) for item in typing.cast(tuple[object, ...], value)]
     if isinstance(value, Enum):
         return value.value
+    if kind is Scene:
+        return _encoded(Same(typing.cast(Scene, value)))
+    return _plain_fields(value)
+
+
+def _plain_fields(value: object) -> dict[str, Any]:
     return {
         name: _plain(item)
-        for name, default in _defaults(typing.cast(Hashable, kind))
+        for name, default in _defaults(typing.cast(Hashable, type(value)))
         if (item := getattr(value, name)) is not default and item != default
     }
+
+
+@functools.lru_cache(maxsize=1024)
+def _encoded(same: Same[Scene]) -> msgspec.Raw:
+    """Return the bytes of a scene, unformatted: an edit leaves most scenes as they are."""
+    return msgspec.Raw(msgspec.json.encode(_plain_fields(same.value)))
 
 
 @functools.cache

@@ -33,6 +33,7 @@ def lay_bench(
     jobs = JobRunner(parent)
     reason = read_only or (opened.notice if opened.read_only else "")
     session = Session(opened.film, opened.folder, read_only=reason, parent=parent)
+    session.changed.connect(jobs.give_way)
     media = Media(session, jobs, parent)
     choice = Choice(parent)
     session.refused.connect(messages.refusal)

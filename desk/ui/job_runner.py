@@ -5,12 +5,13 @@ state and no widget. It runs in a thread; what it says arrives in the window's t
 """
 
 import logging
+import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from enum import Enum, auto
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from desk.errors import DeskError
 from desk.jobs import Cancelled, CancelToken, Progress, ProgressListener
@@ -21,24 +22,53 @@ Work = Callable[[ProgressListener, CancelToken], object]
 
 _LEAST_SECONDS_BETWEEN_REPORTS = 0.1
 
+_GIVE_WAY_MS = 80
+"""How long small pictures and what nobody waits for stand still after an edit, which is to be seen first."""
+
+_LONGEST_WAIT_SECONDS = 1.0
+"""They go a step on after so long, though one edit should follow the other."""
+
 
 class Lane(Enum):
     """Which threads a job runs in.
 
-    `SAVING` has one, so that writes of a film follow each other. `LOOKING` reads media and pictures for what
-    is on the screen. `MAKING` is for an assembly, which uses the machine's cores itself. `PIECES` makes
-    one piece of picture after the other, around the playhead. `BACKGROUND` is for what nobody waits for,
-    one after the other.
+    `SAVING` has one, so that writes of a film follow each other. `LOOKING` reads media for what is on the
+    screen. `PICTURES` makes small pictures. `MAKING` is for an assembly, which uses the machine's cores
+    itself. `PIECES` makes one piece of picture after the other, around the playhead. `BACKGROUND` is for what
+    nobody waits for, one after the other.
     """
 
     SAVING = auto()
     LOOKING = auto()
+    PICTURES = auto()
     MAKING = auto()
     PIECES = auto()
     BACKGROUND = auto()
 
 
-_THREADS = {Lane.SAVING: 1, Lane.LOOKING: 2, Lane.MAKING: 1, Lane.PIECES: 1, Lane.BACKGROUND: 1}
+_THREADS = {
+    Lane.SAVING: 1,
+    Lane.LOOKING: 2,
+    Lane.PICTURES: 1,
+    Lane.MAKING: 1,
+    Lane.PIECES: 1,
+    Lane.BACKGROUND: 1,
+}
+_COURTEOUS = frozenset({Lane.PICTURES, Lane.BACKGROUND})
+
+
+class _CourteousToken(CancelToken):
+    """Has work stand still where it looks whether to stop, while the way is not free."""
+
+    def __init__(self, way: threading.Event) -> None:
+        super().__init__()
+        self._way = way
+
+    def check(self) -> None:
+        super().check()
+        if not self._way.is_set():
+            self._way.wait(_LONGEST_WAIT_SECONDS)
+            super().check()
 
 
 class Job(QObject):
@@ -61,11 +91,11 @@ class Job(QObject):
     _reported = Signal(object)
     _ended = Signal(object, object)
 
-    def __init__(self, name: str, lane: Lane, parent: QObject | None = None) -> None:
+    def __init__(self, name: str, lane: Lane, token: CancelToken, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.name = name
         self.lane = lane
-        self.cancel_token = CancelToken()
+        self.cancel_token = token
         self.is_finished = False
         self._last_report = 0.0
         self._reported.connect(self.progressed, Qt.ConnectionType.QueuedConnection)
@@ -127,6 +157,10 @@ class JobRunner(QObject):
         }
         self._jobs: set[Job] = set()
         self._open = True
+        self._way = threading.Event()
+        self._way.set()
+        self._freeing = QTimer(self, singleShot=True, interval=_GIVE_WAY_MS)
+        self._freeing.timeout.connect(self._way.set)
 
     @property
     def jobs(self) -> frozenset[Job]:
@@ -146,16 +180,24 @@ class JobRunner(QObject):
         """
         if not self._open:
             raise RuntimeError(f"“{name}” was started after the end")
-        job = Job(name, lane, self)
+        token = _CourteousToken(self._way) if lane in _COURTEOUS else CancelToken()
+        job = Job(name, lane, token, self)
         self._jobs.add(job)
         job.finished.connect(self._on_finished)
         self._pools[lane].submit(job.run, work)
         self.started.emit(job)
         return job
 
+    def give_way(self) -> None:
+        """Have small pictures and what nobody waits for stand still for a moment: an edit is to be shown."""
+        self._way.clear()
+        self._freeing.start()
+
     def shut_down(self) -> None:
         """Stop all jobs but those that save, and wait until every thread is done."""
         self._open = False
+        self._freeing.stop()
+        self._way.set()
         self.ending.emit()
         for job in self._jobs:
             # What was asked to be saved is saved.

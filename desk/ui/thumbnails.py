@@ -10,7 +10,7 @@ from PySide6.QtGui import QColor, QGuiApplication, QImage
 from desk.film.media import MediaFacts
 from desk.film.model import Clip
 from desk.footage.thumbnail import Wanted
-from desk.ui.job_runner import Job, JobRunner
+from desk.ui.job_runner import Job, JobRunner, Lane
 from desk.ui.media import Media
 from desk.ui.session import Session
 from desk.ui.thumbnail_making import TICKS_PER_SECOND, Made, Maker, Order, ThumbnailFiles, make
@@ -159,7 +159,7 @@ class Thumbnails(QObject):
             return
         work = functools.partial(make, order, self._files, self._maker)
         try:
-            job = self._jobs.start("make thumbnails", work)
+            job = self._jobs.start("make thumbnails", work, lane=Lane.PICTURES)
         except RuntimeError:
             return  # the window is being closed
         self._job, self._source = job, order.source

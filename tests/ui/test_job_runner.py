@@ -148,3 +148,50 @@ def test_what_was_asked_to_be_saved_is_saved_at_the_end(qapp):
     jobs.shut_down()
     assert done == list(range(5))
     jobs.deleteLater()
+
+
+@pytest.mark.parametrize("lane", [Lane.PICTURES, Lane.BACKGROUND])
+def test_what_nobody_waits_for_stands_still_after_an_edit_and_then_goes_on(jobs, qtbot, lane):
+    started, asked, went_on = threading.Event(), threading.Event(), threading.Event()
+
+    def work(progress, cancel):
+        started.set()
+        asked.wait(5)
+        cancel.check()
+        went_on.set()
+
+    job = jobs.start("trial", work, lane=lane)
+    assert started.wait(5)
+    jobs.give_way()
+    asked.set()
+    # No event is handled meanwhile, so the way can't become free by itself.
+    assert not went_on.wait(0.1)
+    with qtbot.waitSignal(job.succeeded):
+        pass
+    assert went_on.is_set()
+
+
+def test_what_is_waited_for_goes_on_during_edits(jobs, qtbot):
+    jobs.give_way()
+    went_on = threading.Event()
+    job = jobs.start("trial", lambda progress, cancel: (cancel.check(), went_on.set()))
+    ends = Ends(job)
+    assert went_on.wait(5)
+    with qtbot.waitSignal(job.finished):
+        pass
+    assert ends.names == ["succeeded", "finished"]
+
+
+def test_what_stands_still_is_stopped_at_the_end(jobs, qtbot):
+    started = threading.Event()
+
+    def work(progress, cancel):
+        started.set()
+        while True:
+            cancel.check()
+
+    ends = Ends(jobs.start("trial", work, lane=Lane.PICTURES))
+    assert started.wait(5)
+    jobs.give_way()
+    jobs.shut_down()
+    assert ends.names == []
