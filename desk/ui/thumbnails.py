@@ -31,7 +31,8 @@ _MOST_PICTURES_AN_ORDER = 24
 _MOST_MOMENTS_AN_ORDER = 96
 _VARIABLE_STEPS_PER_SECOND = 100
 
-_Key = tuple[str, Wanted]
+_Key = tuple[str, int, int]
+"""A source, the step of its clock, and the height in pixels of the screen."""
 
 
 class Thumbnails(QObject):
@@ -80,7 +81,7 @@ class Thumbnails(QObject):
         self._nothing: set[_Key] = set()
         self._unreadable: set[str] = set()
         self._sources: set[str] = set()
-        self._asked: dict[_Key, None] = {}
+        self._asked: dict[_Key, Wanted] = {}
         self._moments: dict[str, dict[int, None]] = {}
         self._news: dict[str, None] = {}
         self._job: Job | None = None
@@ -103,14 +104,15 @@ class Thumbnails(QObject):
         facts = self._facts(source)
         if facts is None:
             return None
-        key = (source, Wanted(_place(facts, seconds), math.ceil(height_px * _pixel_ratio())))
+        step, pixels = _step(facts, seconds), math.ceil(height_px * _pixel_ratio())
+        key = (source, step, pixels)
         if image := self._images.pop(key, None):
             # What was used last stands last.
             self._images[key] = image
             return image
         if key not in self._nothing:
             self._asked.pop(key, None)
-            self._asked[key] = None
+            self._asked[key] = Wanted(step / _clock(facts)[0], pixels)
             if len(self._asked) > _MOST_ASKED:
                 del self._asked[next(iter(self._asked))]
             self._gather()
@@ -169,8 +171,8 @@ class Thumbnails(QObject):
 
     def _next_order(self) -> Order | None:
         if self._asked:
-            source, _ = next(reversed(self._asked))
-            latest = [wanted for of, wanted in reversed(self._asked) if of == source]
+            source = next(reversed(self._asked))[0]
+            latest = [wanted for key, wanted in reversed(self._asked.items()) if key[0] == source]
             return self._order(source, wanted=tuple(sorted(latest[:_MOST_PICTURES_AN_ORDER])))
         if self._moments:
             source = next(reversed(self._moments))
@@ -191,11 +193,12 @@ class Thumbnails(QObject):
         if self._media.facts.get(source) != result.order.facts:
             return  # of a file that is another one by now
         for wanted, image in result.images.items():
-            self._asked.pop((source, wanted), None)
+            key = (source, _step(result.order.facts, wanted.seconds), wanted.height_px)
+            self._asked.pop(key, None)
             if image is None:
-                self._nothing.add((source, wanted))
+                self._nothing.add(key)
             else:
-                self._hold((source, wanted), image)
+                self._hold(key, image)
         if result.colours:
             self._colours.setdefault(source, {}).update(result.colours)
             asked = self._moments.get(source, {})
@@ -265,17 +268,25 @@ def _pixel_ratio() -> float:
     return max((screen.devicePixelRatio() for screen in QGuiApplication.screens()), default=1.0)
 
 
-def _place(facts: MediaFacts, seconds: Fraction) -> Fraction:
-    """Return the start of the frame that is on screen at a place: all places within it are one."""
+def _clock(facts: MediaFacts) -> tuple[Fraction, int]:
+    """Return how many steps a second pictures are told apart by, and the last step."""
     picture = facts.picture
     if picture is None:
-        return Fraction(0)
+        return Fraction(1), 0
     if picture.variable:
         steps = Fraction(_VARIABLE_STEPS_PER_SECOND)
-        last = math.floor(picture.seconds * steps)
-    else:
-        steps, last = picture.rate.fraction, picture.frames - 1
-    return min(max(math.floor(seconds * steps), 0), last) / steps
+        return steps, math.floor(picture.seconds * steps)
+    return picture.rate.fraction, picture.frames - 1
+
+
+def _step(facts: MediaFacts, seconds: Fraction) -> int:
+    """Return the step whose frame is on screen at a place: all places within it are one.
+
+    Asked for each picture that is painted, so in whole numbers.
+    """
+    steps, last = _clock(facts)
+    step = seconds.numerator * steps.numerator // (seconds.denominator * steps.denominator)
+    return min(max(step, 0), last)
 
 
 def _moments(clip: Clip, count: int, film_seconds: float) -> list[int]:

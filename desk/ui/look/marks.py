@@ -41,10 +41,7 @@ def paint_mark(painter: QPainter, rect: QRectF, mark: Mark, look: Palette) -> No
 
 @functools.lru_cache(maxsize=256)
 def _mark_pixmap(mark: Mark, side: float, ratio: float, look: Palette) -> QPixmap:
-    pixels = math.ceil(side * ratio)
-    pixmap = QPixmap(pixels, pixels)
-    pixmap.setDevicePixelRatio(ratio)
-    pixmap.fill(Qt.GlobalColor.transparent)
+    pixmap = _empty_pixmap(side, side, ratio)
     painter = QPainter(pixmap)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     _PAINTERS[mark](painter, QRectF(0, 0, side, side), look)
@@ -71,14 +68,30 @@ def paint_fade(painter: QPainter, rect: QRectF, look: Palette, *, up: bool) -> N
 
 def paint_tension(painter: QPainter, rect: QRectF, tension: int | None, look: Palette) -> None:
     """Paint tension as five steps that rise; those reached are lit; None lights none."""
-    painter.save()
+    ratio = painter.device().devicePixelRatioF()
+    pixmap = _tension_pixmap(tension or 0, rect.width(), rect.height(), ratio, look)
+    painter.drawPixmap(rect.topLeft(), pixmap)
+
+
+@functools.lru_cache(maxsize=64)
+def _tension_pixmap(tension: int, width: float, height: float, ratio: float, look: Palette) -> QPixmap:
+    pixmap = _empty_pixmap(width, height, ratio)
+    painter = QPainter(pixmap)
     painter.setPen(Qt.PenStyle.NoPen)
-    step = rect.width() / MOST_TENSION
+    step = width / MOST_TENSION
     for index in range(MOST_TENSION):
-        height = rect.height() * (index + 2) / (MOST_TENSION + 1)
-        painter.setBrush(QColor(look.pencil if index < (tension or 0) else look.unlit))
-        painter.drawRect(QRectF(rect.left() + index * step, rect.bottom() - height, step * 0.66, height))
-    painter.restore()
+        reached = height * (index + 2) / (MOST_TENSION + 1)
+        painter.setBrush(QColor(look.pencil if index < tension else look.unlit))
+        painter.drawRect(QRectF(index * step, height - reached, step * 0.66, reached))
+    painter.end()
+    return pixmap
+
+
+def _empty_pixmap(width: float, height: float, ratio: float) -> QPixmap:
+    pixmap = QPixmap(math.ceil(width * ratio), math.ceil(height * ratio))
+    pixmap.setDevicePixelRatio(ratio)
+    pixmap.fill(Qt.GlobalColor.transparent)
+    return pixmap
 
 
 def _wax(painter: QPainter, strokes: tuple[tuple[QPointF, QPointF], ...], look: Palette) -> None:

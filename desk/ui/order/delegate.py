@@ -29,13 +29,11 @@ from desk.ui.order.entry_list import Index
 from desk.ui.order.facts import NO_PURPOSE, NO_SLUGLINE
 from desk.ui.order.gap_paint import mark_rect, paint_gap
 from desk.ui.order.gaps import join_sentence
-from desk.ui.order.ink import Ink, Words
+from desk.ui.order.ink import Ink, Side, Words
 from desk.ui.order.model import OrderModel
 from desk.ui.order.row_layout import BAR_PX, Part, RowLayout, item_height, lay_out_row
 from desk.ui.order.rows import Row
 
-_CENTRE = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _SHARE_OF_OPEN = 0.5
 """How much of the third line the words about what is open may take."""
 
@@ -105,8 +103,8 @@ class OrderDelegate(QStyledItemDelegate):
             bar = QRect(layout.row.left(), layout.row.top(), BAR_PX, layout.row.height())
             ink.painter.fillRect(bar, ink.colour("pencil"))
         paint_mark(ink.painter, layout.mark.toRectF(), self._model.mark_at(index), ink.look)
-        self._name.draw(ink, layout.length, facts.length, "ink", _RIGHT)
-        self._label.draw(ink, layout.start, listed.start, "dim", _RIGHT)
+        self._name.draw(ink, layout.length, facts.length, "ink", Side.RIGHT)
+        self._label.draw(ink, layout.start, listed.start, "dim", Side.RIGHT)
         if listed.scene is None:
             self._paint_card(ink, layout, listed)
         else:
@@ -124,7 +122,7 @@ class OrderDelegate(QStyledItemDelegate):
     def _paint_scene(self, ink: Ink, layout: RowLayout, listed: Row, index: int) -> None:
         facts, scene = listed.facts, listed.scene
         assert scene is not None
-        self._number.draw(ink, layout.number, facts.number, "ink", _CENTRE)
+        self._number.draw(ink, layout.number, facts.number, "ink", Side.MIDDLE)
         paint_tension(ink.painter, layout.tension.toRectF(), scene.tension, ink.look)
         self._slugline.draw(ink, layout.title, facts.title or NO_SLUGLINE, "ink" if facts.title else "dim")
         if facts.detail:
@@ -144,7 +142,7 @@ class OrderDelegate(QStyledItemDelegate):
         taken = 0
         if open_words:
             most = rect.adjusted(round(rect.width() * (1 - _SHARE_OF_OPEN)), 0, 0, 0)
-            taken = self._small.draw(ink, most, open_words, colour, _RIGHT) + 12
+            taken = self._small.draw(ink, most, open_words, colour, Side.RIGHT) + 12
         rest = rect.adjusted(0, 0, -taken, 0)
         used = 0
         if facts.cues:

@@ -22,6 +22,9 @@ MIME_TYPE = "application/x-assembly-desk-entries"
 ENTRY_ID_ROLE = Qt.ItemDataRole.UserRole + 1
 LISTED_ROLE = Qt.ItemDataRole.UserRole + 2
 
+_READ_FLAGS = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemNeverHasChildren
+_FLAGS = _READ_FLAGS | Qt.ItemFlag.ItemIsDragEnabled | Qt.ItemFlag.ItemIsEditable
+
 Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
 
@@ -125,10 +128,7 @@ class EntryListModel(QAbstractListModel):
         # Rows take no drops themselves, so that what is dropped goes into the gap between two.
         if not index.isValid():
             return Qt.ItemFlag.ItemIsDropEnabled
-        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
-        if not self._session.read_only:
-            flags |= Qt.ItemFlag.ItemIsDragEnabled | Qt.ItemFlag.ItemIsEditable
-        return flags | Qt.ItemFlag.ItemNeverHasChildren
+        return _READ_FLAGS if self._session.read_only else _FLAGS
 
     def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
         if role != Qt.ItemDataRole.EditRole or not index.isValid() or not isinstance(value, str):

@@ -1,16 +1,23 @@
 """Painting of rows and tiles: words that are cut short where they do not fit, frames and small pictures."""
 
 from dataclasses import dataclass
+from enum import Enum, auto
 
 from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QImage, QPainter, QStaticText
 
 from desk.ui.look.palette import Palette
 
-_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-
 _MOST_READY = 2000
 """Lines kept ready in one face: those of some 300 rows at a few widths."""
+
+
+class Side(Enum):
+    """Where words stand in their room; from top to bottom always in the middle."""
+
+    LEFT = auto()
+    MIDDLE = auto()
+    RIGHT = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +54,8 @@ class Ink:
         scale = max(rect.width() / width, rect.height() / height)
         part = QRectF(0, 0, rect.width() / scale, rect.height() / scale)
         part.moveCenter(QRectF(0, 0, width, height).center())
-        self.painter.save()
         self.painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         self.painter.drawImage(QRectF(rect), picture, part)
-        self.painter.restore()
 
 
 class Words:
@@ -59,26 +64,27 @@ class Words:
     def __init__(self, font: QFont) -> None:
         self.font = font
         self.metrics = QFontMetrics(font)
+        self._height_px = self.metrics.height()
         self._ready: dict[tuple[str, int], tuple[QStaticText, int]] = {}
 
     def width(self, text: str) -> int:
         """Return how wide a text is."""
         return self.metrics.horizontalAdvance(text)
 
-    def draw(self, ink: Ink, rect: QRect, text: str, colour: str, align: Qt.AlignmentFlag = _LEFT) -> int:
+    def draw(self, ink: Ink, rect: QRect, text: str, colour: str, side: Side = Side.LEFT) -> int:
         """Write a text on one line, cut short where it does not fit; returns the width it takes."""
         if rect.width() <= 0 or not text:
             return 0
         line, width = self._line(text, rect.width())
         left = rect.left()
-        if align & Qt.AlignmentFlag.AlignRight:
+        if side is Side.RIGHT:
             left = rect.right() + 1 - width
-        elif align & Qt.AlignmentFlag.AlignHCenter:
+        elif side is Side.MIDDLE:
             left += (rect.width() - width) // 2
         painter = ink.painter
         painter.setFont(self.font)
         painter.setPen(ink.colour(colour))
-        painter.drawStaticText(left, rect.top() + (rect.height() - self.metrics.height()) // 2, line)
+        painter.drawStaticText(left, rect.top() + (rect.height() - self._height_px) // 2, line)
         return width
 
     def _line(self, text: str, room_px: int) -> tuple[QStaticText, int]:

@@ -17,7 +17,7 @@ from desk.ui.look.type import LARGE_PX, SMALL_PX, TEXT_PX, sans, typewriter
 from desk.ui.order.entry_list import Index
 from desk.ui.order.entry_view import NOWHERE, EntryView
 from desk.ui.order.facts import NO_PURPOSE, NO_SLUGLINE
-from desk.ui.order.ink import Ink, Words
+from desk.ui.order.ink import Ink, Side, Words
 from desk.ui.order.row_layout import BAR_PX
 from desk.ui.order.shelf_model import ShelfModel
 
@@ -28,8 +28,6 @@ _LEAST_TILE_WIDTH_PX = 216
 _PAD_PX = 8
 _MARK_PX = 14
 EMPTY_WORDS = "Drag a scene here to take it out, kept whole."
-_CENTRE = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
 
 def columns(width_px: int) -> int:
@@ -70,9 +68,9 @@ class TileDelegate(QStyledItemDelegate):
         left = mark.right() + 6
         if facts.number:
             number = QRect(left, rect.top(), 40, rect.height())
-            self._number.draw(ink, number, facts.number, "ink", _CENTRE)
+            self._number.draw(ink, number, facts.number, "ink", Side.MIDDLE)
             left = number.right() + 6
-        used = self._length.draw(ink, QRect(left, top, right - left, 20), facts.length, "ink", _RIGHT)
+        used = self._length.draw(ink, QRect(left, top, right - left, 20), facts.length, "ink", Side.RIGHT)
         title = QRect(left, top, right - left - used - 8, 20)
         words = self._slugline if facts.number else self._name
         words.draw(ink, title, facts.title or NO_SLUGLINE, "ink" if facts.title else "dim")

@@ -14,7 +14,7 @@ from desk.ui.cutting.footage.model import ROW_ROLE, Index
 from desk.ui.cutting.footage.rows import FootageKind, FootageRow
 from desk.ui.look.icons import icon
 from desk.ui.look.type import SMALL_PX, TEXT_PX, sans
-from desk.ui.order.ink import Ink, Words
+from desk.ui.order.ink import Ink, Side, Words
 
 LEAST_CELL_PX = 156
 _GAP_PX = 8
@@ -26,7 +26,6 @@ _FOOT_PX = 6
 _MARK_PX = 14
 _ICON_PX = 32
 _MOST_STROKES = 5
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
 Outline = Callable[[str], Waveform | None]
 
@@ -174,7 +173,7 @@ class FootageDelegate(QStyledItemDelegate):
         grey = "dim" if row.trouble else "ink"
         self._name.draw(ink, layout.name, row.name, grey)
         if row.uses or not row.trouble:
-            words = self._small.draw(ink, layout.use, row.use_words, "dim", _RIGHT)
+            words = self._small.draw(ink, layout.use, row.use_words, "dim", Side.RIGHT)
             mark = layout.use.adjusted(0, 0, -words - 6, 0)
             paint_use(ink, QRect(mark.right() - _MARK_PX, mark.top(), _MARK_PX, mark.height()), row.uses)
         self._small.draw(ink, layout.length, row.length, grey)
