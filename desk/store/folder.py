@@ -7,8 +7,11 @@
     .desk/earlier/                versions of the film file, each as it was saved
     .desk/probes.json             what was read of media
     .desk/seen.json               what each file was when it was last seen
-    .desk/thumbnails/             small pictures and mean colours of footage
+    .desk/thumbnails/             small pictures of footage
+    .desk/colours/                mean colours of footage
     .desk/waveforms/              outlines of sounds
+    .desk/loudness/               how loud sounds are
+    .desk/speech.json             where somebody speaks in clips
     .desk/key-pictures/           small pictures of the key frames of heavy footage without a proxy
     .desk/proxies/                small copies of heavy footage, for looking at it
     .desk/speed.json              how fast this machine makes pieces

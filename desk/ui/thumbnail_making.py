@@ -1,18 +1,14 @@
 """Makes small pictures in a thread, and keeps them in the project folder.
 
-    .desk/thumbnails/<key>.jpg    a picture, with a checksum behind it
-    .desk/thumbnails/<key>.json   mean colours of one source, by place
+    .desk/thumbnails/<key>.jpg   a picture
+    .desk/colours/<key>.json     mean colours of one source, by place
 
-A key is made of the source's size and sample hash, the place and the height, so that a file that has become
-another one has other keys. Losing the folder costs nothing but time: what is missing or damaged is made
-again.
+A key is made of the source's size and sample hash, the place and the height; see `desk.store.kept_files`.
 """
 
 import contextlib
 import hashlib
-import os
 import time
-import zlib
 from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -23,11 +19,11 @@ import msgspec
 from PySide6.QtCore import QBuffer, QIODevice
 from PySide6.QtGui import QImage, QImageWriter
 
-from desk.errors import DeskError, OutputError
+from desk.errors import DeskError
 from desk.film.media import MediaFacts, PictureFacts
 from desk.footage.thumbnail import Picture, Wanted, mean_colour, pictures, still
 from desk.jobs import CancelToken, ProgressListener
-from desk.store.folder import desk_folder, make_inside
+from desk.store.kept_files import KeptFiles
 
 VERSION = 1
 """Rises when pictures are made in another way, so that old ones are made anew."""
@@ -43,9 +39,9 @@ _JPEG_QUALITY = 88
 _HIGHEST_KEPT_PX = 256
 """Larger pictures are for one look at one frame, and are not kept on disk."""
 
-_CHECKSUM_BYTES = 4
 _LIMIT_BYTES = 256 << 20
-"""What the pictures of a film may take on disk before the oldest go."""
+_LIMIT_OF_COLOURS_BYTES = 16 << 20
+"""What the pictures of a film may take on disk before the oldest go, and their colours."""
 
 
 class MakePictures(Protocol):
@@ -100,11 +96,6 @@ class Made:
     fault: DeskError | None = None
 
 
-class _ColoursFile(msgspec.Struct):
-    version: int
-    colours: dict[int, int]
-
-
 class ThumbnailFiles:
     """The pictures on disk. Used by one job at a time; where the disk refuses, nothing is kept.
 
@@ -112,22 +103,15 @@ class ThumbnailFiles:
     """
 
     def __init__(self, project_folder: Path) -> None:
-        self._project_folder = project_folder
-        self._folder = desk_folder(project_folder) / "thumbnails"
-        self._can_write: bool | None = None
+        self._images = KeptFiles(project_folder, "thumbnails", "jpg", _LIMIT_BYTES)
+        self._colours = KeptFiles(project_folder, "colours", "json", _LIMIT_OF_COLOURS_BYTES)
 
     def image(self, facts: MediaFacts, wanted: Wanted) -> QImage | None:
         """Return a picture that was kept, or None."""
         if wanted.height_px > _HIGHEST_KEPT_PX:
             return None
-        try:
-            data = self._image_path(facts, wanted).read_bytes()
-        except OSError:
-            return None
-        picture, checksum = data[:-_CHECKSUM_BYTES], data[-_CHECKSUM_BYTES:]
-        if zlib.crc32(picture).to_bytes(_CHECKSUM_BYTES, "big") != checksum:
-            return None
-        image = QImage.fromData(picture)
+        data = self._images.find(_image_key(facts, wanted))
+        image = QImage() if data is None else QImage.fromData(data)
         return None if image.isNull() else image.convertToFormat(QImage.Format.Format_RGB32)
 
     def keep_image(self, facts: MediaFacts, wanted: Wanted, image: QImage) -> None:
@@ -138,70 +122,27 @@ class ThumbnailFiles:
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
         writer = QImageWriter(buffer, b"jpg")
         writer.setQuality(_JPEG_QUALITY)
-        if not writer.write(image):
-            return
-        data = bytes(buffer.data().data())
-        self._write(self._image_path(facts, wanted), data + zlib.crc32(data).to_bytes(_CHECKSUM_BYTES, "big"))
+        if writer.write(image):
+            self._images.keep(_image_key(facts, wanted), bytes(buffer.data().data()))
 
     def colours(self, facts: MediaFacts) -> dict[int, int]:
         """Return the colours of a source that were kept, by place in ticks."""
-        try:
-            read = msgspec.json.decode(self._colours_path(facts).read_bytes(), type=_ColoursFile)
-        except (OSError, msgspec.DecodeError, RecursionError):
-            return {}
-        return read.colours if read.version == VERSION else {}
+        data = self._colours.find(_key(facts, "colours"))
+        return {} if data is None else msgspec.json.decode(data, type=dict[int, int])
 
     def keep_colours(self, facts: MediaFacts, colours: dict[int, int]) -> None:
         """Keep colours of a source beside those kept before."""
-        together = _ColoursFile(VERSION, self.colours(facts) | colours)
-        self._write(self._colours_path(facts), msgspec.json.encode(together))
+        data = msgspec.json.encode(self.colours(facts) | colours)
+        self._colours.keep(_key(facts, "colours"), data)
 
-    def _image_path(self, facts: MediaFacts, wanted: Wanted) -> Path:
-        return self._path(facts, f"{wanted.seconds} {wanted.height_px}", "jpg")
 
-    def _colours_path(self, facts: MediaFacts) -> Path:
-        return self._path(facts, "colours", "json")
+def _image_key(facts: MediaFacts, wanted: Wanted) -> str:
+    return _key(facts, f"{wanted.seconds} {wanted.height_px}")
 
-    def _path(self, facts: MediaFacts, what: str, suffix: str) -> Path:
-        words = f"{VERSION} {facts.size_bytes} {facts.sample_hash} {what}"
-        return self._folder / f"{hashlib.sha256(words.encode()).hexdigest()[:32]}.{suffix}"
 
-    def _write(self, target: Path, data: bytes) -> None:
-        """Write a file whole, without waiting for the disk: a loss is noticed and costs nothing."""
-        if self._can_write is None:
-            self._can_write = self._prepare()
-        if not self._can_write:
-            return
-        part = target.with_name(f".{target.stem}.{os.urandom(4).hex()}{target.suffix}")
-        try:
-            part.write_bytes(data)
-            part.replace(target)
-        except OSError:
-            self._can_write = False
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
-
-    def _prepare(self) -> bool:
-        try:
-            make_inside(self._project_folder, self._folder.parent.name, self._folder.name)
-        except OutputError:
-            return False
-        self._tidy()
-        return True
-
-    def _tidy(self) -> None:
-        kept = []
-        with contextlib.suppress(OSError):
-            for item in os.scandir(self._folder):
-                state = item.stat()
-                kept.append((state.st_mtime, state.st_size, Path(item.path)))
-        total = sum(size for _, size, _ in kept)
-        for _, size, path in sorted(kept):
-            if total <= _LIMIT_BYTES:
-                break
-            with contextlib.suppress(OSError):
-                path.unlink()
-                total -= size
+def _key(facts: MediaFacts, what: str) -> str:
+    words = f"{VERSION} {facts.size_bytes} {facts.sample_hash} {what}"
+    return hashlib.sha256(words.encode()).hexdigest()[:32]
 
 
 def make(order: Order, files: ThumbnailFiles, maker: Maker, _: ProgressListener, cancel: CancelToken) -> Made:
