@@ -196,6 +196,11 @@ class SceneLevels:
         return _together((item.reached_lufs, item.speech.seconds) for item in _voiced(self.clips))
 
     @property
+    def is_heard(self) -> bool:
+        """Whether speech was found in it."""
+        return bool(_voiced(self.clips))
+
+    @property
     def changes(self) -> bool:
         """Whether a gain is proposed that is not there already."""
         levels = levels_of(self)
@@ -207,9 +212,11 @@ class FilmLevels:
     """What levelling a film comes to.
 
     Attributes:
-        levels: Gains by scene, for `desk.film.edits.set_levels`.
+        levels: Gains by scene, for `desk.film.edits.set_levels`; none for a draft that is level and is not
+            called so yet.
         locked: Names of scenes that are left out because they are locked, although something is proposed.
-        level: Names of scenes that are left out because all in them is level, or nothing was found.
+        level: Names of scenes that are left out because all in them is level and called so, or nothing was
+            found.
     """
 
     levels: Mapping[str, Levels]
@@ -287,8 +294,10 @@ def levels_of_film(film: Film, measured: Iterable[SceneLevels]) -> FilmLevels:
     levels: dict[str, Levels] = {}
     locked, level = [], []
     for item in measured:
-        name = entry_name(film.scene(item.scene))
-        if not item.changes:
+        scene = film.scene(item.scene)
+        name = entry_name(scene)
+        is_uncalled = item.is_heard and not scene.content.voices_levelled
+        if not item.changes and (item.locked or not is_uncalled):
             level.append(name)
         elif item.locked:
             locked.append(name)

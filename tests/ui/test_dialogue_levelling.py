@@ -210,6 +210,38 @@ def test_the_film_is_levelled_in_one_step_and_what_is_left_out_is_told(open_benc
     assert not again.take_button.isEnabled()
 
 
+def test_drafts_that_are_level_already_are_called_so_with_the_film(open_bench, open_dialog, qtbot):
+    bench = film_of_four(open_bench)
+    dialog = open_dialog(bench)
+    wait_until_shown(dialog, qtbot)
+    dialog.take()
+    for scene in ("s1", "s4"):
+        bench.session.do(lambda film, scene=scene: edits.set_voices_levelled(film, scene, False))
+    again = open_dialog(bench)
+    wait_until_shown(again, qtbot)
+    told = "2 scenes are level already and are only called so. 2 scenes are left out."
+    assert again.words.text() == told
+    assert again.take_button.text() == "Call them level"
+    shown = again.list.levels.lines
+    assert [(line.name, line.told) for line in shown if line.kind is LineKind.SCENE] == [
+        ("Scene 1", "Level already: it is only called so."),
+        ("Scene 4", "Level already: it is only called so."),
+        ("Left out", ""),
+    ]
+    # One that is level beside one that is not: both in the same step.
+    bench.session.do(lambda film: edits.edit_clip_sound(film, "s4", ["c6"], gain_db=0.0))
+    qtbot.waitUntil(lambda: again.is_measuring, timeout=5000)
+    wait_until_shown(again, qtbot)
+    assert again.words.text() == (
+        "1 gain in 1 scene would change. 1 scene is level already and is only called so. "
+        "2 scenes are left out."
+    )
+    assert again.take_button.text() == "Take these gains"
+    is_done_undone_and_redone(bench, again.take_button.click)
+    film = bench.session.film
+    assert [scene.content.voices_levelled for scene in film.scenes] == [True, False, False, True]
+
+
 def test_measuring_the_film_can_be_stopped_and_begun_again(open_bench, open_dialog, qtbot):
     bench = film_of_four(open_bench)
     dialog = open_dialog(bench)

@@ -214,9 +214,8 @@ class LevelDialog(QDialog):
         if not self._scene_id:
             return levels_of_film(self._film, self._measured).levels or None
         (levels,) = self._measured
-        heard = any(item.loudness_lufs is not None for item in levels.clips)
         is_done = self._film.scene(self._scene_id).content.voices_levelled
-        if levels.locked or not (levels.changes or (heard and not is_done)):
+        if levels.locked or not (levels.changes or (levels.is_heard and not is_done)):
             return None
         return {self._scene_id: levels_of(levels)}
 
@@ -242,9 +241,12 @@ class LevelDialog(QDialog):
         self.take_button.setToolTip(reason)
 
     def _verb(self) -> str:
-        if self._scene_id and self._measured and not self._measured[0].changes:
-            return "Call them level"
-        return "Take these gains"
+        if not self._measured:
+            return "Take these gains"
+        if self._scene_id:
+            return "Take these gains" if self._measured[0].changes else "Call them level"
+        found = levels_of_film(self._film, self._measured).levels
+        return "Call them level" if found and not _gains_in(found) else "Take these gains"
 
     def _told(self, is_busy: bool) -> str:
         if is_busy or self._measured is None:
@@ -268,7 +270,7 @@ class LevelDialog(QDialog):
 def _scene_told(film: Film, levels: SceneLevels) -> str:
     name = sentence(entry_name(film.scene(levels.scene)))
     target = f"{figure(levels.target_lufs)} LUFS"
-    if not any(item.loudness_lufs is not None for item in levels.clips):
+    if not levels.is_heard:
         return f"No speech was found in {entry_name(film.scene(levels.scene))}, so there is nothing to level."
     if not levels.changes:
         return f"{name} is level already: its speech lies at {target}, as far as it can."
@@ -279,16 +281,28 @@ def _scene_told(film: Film, levels: SceneLevels) -> str:
 
 def _film_told(film: Film, measured: tuple[SceneLevels, ...]) -> str:
     found = levels_of_film(film, measured)
-    gains = sum(len(item["clips"]) + len(item["candidates"]) for item in found.levels.values())
-    left = len(found.locked) + len(found.level)
-    if not gains:
+    gains, left = _gains_in(found.levels), len(found.locked) + len(found.level)
+    called = sum(not _gains_of(item) for item in found.levels.values())
+    told = []
+    if gains:
+        changed = len(found.levels) - called
+        told.append(f"{sentence(counted(gains, 'gain'))} in {counted(changed, 'scene')} would change.")
+    elif not called:
         return "Nothing is to be changed: all drafts with speech are level."
-    told = f"{sentence(counted(gains, 'gain'))} in {counted(len(found.levels), 'scene')} would change."
-    return (
-        f"{told} {sentence(counted(left, 'scene'))} {'is' if left == 1 else 'are'} left out."
-        if left
-        else told
-    )
+    if called:
+        are = "is level already and is" if called == 1 else "are level already and are"
+        told.append(f"{sentence(counted(called, 'scene'))} {are} only called so.")
+    if left:
+        told.append(f"{sentence(counted(left, 'scene'))} {'is' if left == 1 else 'are'} left out.")
+    return " ".join(told)
+
+
+def _gains_in(levels: Mapping[str, Levels]) -> int:
+    return sum(map(_gains_of, levels.values()))
+
+
+def _gains_of(levels: Levels) -> int:
+    return len(levels.get("clips", {})) + len(levels.get("candidates", {}))
 
 
 def _levelled(levels: Mapping[str, Levels], film: Film) -> Edit:

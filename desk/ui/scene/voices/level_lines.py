@@ -53,25 +53,32 @@ def lines_of_film(film: Film, measured: Sequence[SceneLevels]) -> tuple[LevelLin
     return tuple(_film_lines(film, measured))
 
 
-def why_left(levels: SceneLevels) -> str:
+def why_left(film: Film, levels: SceneLevels) -> str:
     """Return why nothing of a scene is changed, as a sentence, or "" where something is."""
-    if not levels.changes:
-        if not any(item.loudness_lufs is not None for item in levels.clips):
-            return "No speech was found."
+    if levels.locked and levels.changes:
+        return "Locked. Unlock it to level it."
+    if levels.changes:
+        return ""
+    if not levels.is_heard:
+        return "No speech was found."
+    if levels.locked or film.scene(levels.scene).content.voices_levelled:
         return "Level already."
-    return "Locked. Unlock it to level it." if levels.locked else ""
+    return ""
 
 
 def _film_lines(film: Film, measured: Sequence[SceneLevels]) -> Iterator[LevelLine]:
     left = []
     for levels in measured:
         name = sentence(entry_name(film.scene(levels.scene)))
-        if why := why_left(levels):
+        if why := why_left(film, levels):
             left.append(LevelLine(kind=LineKind.LEFT, name=name, told=why))
             continue
         now, then = levels.voices_lufs, levels.reached_lufs
         yield LevelLine(
-            kind=LineKind.SCENE, name=name, level=_from_to(now, then, "LUFS"), told=_target(levels)
+            kind=LineKind.SCENE,
+            name=name,
+            level=_from_to(now, then, "LUFS"),
+            told=_target(levels) if levels.changes else _LEVEL_ALREADY,
         )
         for line in lines_of_scene(film, levels):
             # What stays and is well needs no line among 4,800.
@@ -80,6 +87,9 @@ def _film_lines(film: Film, measured: Sequence[SceneLevels]) -> Iterator[LevelLi
     if left:
         yield LevelLine(kind=LineKind.SCENE, name="Left out")
         yield from left
+
+
+_LEVEL_ALREADY = "Level already: it is only called so."
 
 
 def _target(levels: SceneLevels) -> str:
