@@ -5,6 +5,7 @@ import threading
 import pytest
 
 from desk.ffmpeg.program import find_program
+from desk.film import edits
 from desk.footage.key_pictures import make_key_pictures
 from desk.footage.probe import probe
 from desk.render.showing import Origin, Showing
@@ -111,6 +112,15 @@ def near_number(frame):
     return number // 1000 * 1000 + number % 1000 // GOP * GOP
 
 
+def is_marked(view):
+    """Return whether white on black stands in the lower left corner of the frame."""
+    frame = view.frame_rect().toRect()
+    image = view.grab(frame).toImage()
+    corner = [image.pixelColor(x, image.height() - 20) for x in range(9, 120)]
+    levels = [colour.lightness() for colour in corner]
+    return max(levels) > 200 and min(levels) < 80
+
+
 @pytest.mark.parametrize("frame", [17, 39])
 def test_a_near_frame_is_shown_and_told_until_the_exact_one_is_there(viewer, held, qtbot, seen, frame):
     held.let.clear()
@@ -169,6 +179,50 @@ def test_standing_and_stepping_show_exact_frames_alone(viewer, held, qtbot, seen
     assert [number for _, _, number in seen[:7]] == [
         number_at(frame) for frame in (15, 16, 17, 16, 15, 14, 13)
     ]
+
+
+def test_the_picture_itself_tells_that_it_is_near_in_every_view(viewer, held, qtbot, seen):
+    viewer.toggle_full_view()
+    qtbot.addWidget(viewer.full_view)
+    views = (viewer.picture, viewer.full_view.picture)
+    held.let.clear()
+    viewer.player.go_to(17)
+    wait_for_frame(viewer.player, qtbot, 17)
+    for view in views:
+        assert view.accessibleDescription() == (
+            "Not this frame yet: near frame, while the exact one is made."
+        )
+        assert is_marked(view)
+    held.let.set()
+    qtbot.waitUntil(lambda: viewer.player.picture.origin is not Origin.NEAR)
+    for view in views:
+        assert view.accessibleDescription() == ""
+        assert not is_marked(view)
+
+
+def test_a_picture_that_stays_on_while_another_is_made_is_told_too(viewer, held, qtbot, seen):
+    viewer.player.go_to(14)
+    qtbot.waitUntil(lambda: seen[-1:] == [(14, Origin.FOOTAGE, number_at(14))])
+    held.let.clear()
+    viewer.player.step(1)
+    qtbot.waitUntil(lambda: viewer.picture.lag != "")
+    assert number_of(viewer.player.picture) == number_at(14)
+    assert viewer.state_words == "another frame stays on, while the exact one is made"
+    assert is_marked(viewer.picture)
+    held.let.set()
+    wait_for_frame(viewer.player, qtbot, 15)
+    assert viewer.state_words == "from the footage"
+    assert not is_marked(viewer.picture)
+
+
+def test_a_side_of_a_cut_that_is_not_there_yet_is_told(viewer, bench, held, qtbot):
+    held.let.clear()
+    bench.cut.attempt(lambda film: edits.trim_tail(film, "s1", "c1", -2), edge=18)
+    qtbot.waitUntil(lambda: viewer.player.look is not None and viewer.player.look.before.is_late)
+    assert viewer.player.look.after.is_late
+    held.let.set()
+    qtbot.waitUntil(lambda: not viewer.player.look.before.is_late and not viewer.player.look.after.is_late)
+    assert number_of(viewer.player.look.before.picture) == number_at(17)
 
 
 def test_black_is_at_hand(viewer, held, qtbot, seen):

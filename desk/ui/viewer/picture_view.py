@@ -14,6 +14,8 @@ from desk.ui.viewer.sides import CutLook, SideLook
 _LEAST_PX, _USUAL_PX = 120, 288
 _BETWEEN_PX = 8
 _NAME_PX = 24
+_MARK_PX = 8
+_LATE = "Not this frame yet"
 
 
 class PictureView(QWidget):
@@ -44,6 +46,7 @@ class PictureView(QWidget):
         self._look: CutLook | None = None
         self._overlay: QWidget | None = None
         self._told = Size(0, 0)
+        self._lag = ""
         self.words = ""
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -55,6 +58,11 @@ class PictureView(QWidget):
     def image(self) -> QImage:
         """The picture that is shown."""
         return self._image
+
+    @property
+    def lag(self) -> str:
+        """How the picture that is shown is not the frame that is stood on, or ""."""
+        return self._lag
 
     @property
     def look(self) -> CutLook | None:
@@ -91,8 +99,15 @@ class PictureView(QWidget):
             words: Why there is none, or "".
         """
         self._image, self.words = image, words
-        self.setAccessibleDescription(words)
+        self._describe()
         self.update()
+
+    def show_lag(self, lag: str) -> None:
+        """Tell on the picture that it is not the frame that is stood on, and why; "" when it is again."""
+        if lag != self._lag:
+            self._lag = lag
+            self._describe()
+            self.update()
 
     def show_sides(self, look: CutLook | None) -> None:
         """Show the frames on both sides of a cut instead of the picture, or the picture again."""
@@ -100,6 +115,10 @@ class PictureView(QWidget):
         if look is not None:
             self.setAccessibleDescription(f"{look.before.name}, {look.after.name}")
         self.update()
+
+    def _describe(self) -> None:
+        told = f"{_LATE}: {self._lag}." if self._lag and not self.words else ""
+        self.setAccessibleDescription(self.words or told)
 
     def _fitted(self, room: QRectF) -> QRectF:
         """Return the largest rectangle of the frame's shape in the middle of a room."""
@@ -130,6 +149,15 @@ class PictureView(QWidget):
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, not fits)
         painter.drawImage(frame, image)
 
+    def _paint_late(self, painter: QPainter, frame: QRectF) -> None:
+        """Mark a picture in its corner; in black and white, since no colour belongs near it."""
+        painter.setFont(sans(TEXT_PX))
+        width = painter.fontMetrics().horizontalAdvance(_LATE) + 2 * _MARK_PX
+        chip = QRectF(frame.left() + _MARK_PX, frame.bottom() - 24 - _MARK_PX, width, 24)
+        painter.fillRect(chip, QColor(0, 0, 0, 200))
+        painter.setPen(QColor(Qt.GlobalColor.white))
+        painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, _LATE)
+
     def _paint_words(self, painter: QPainter, frame: QRectF, words: str) -> None:
         painter.fillRect(frame, self._surround())
         painter.setPen(QPen(self._theme.colour("line"), 1))
@@ -159,6 +187,8 @@ class PictureView(QWidget):
             painter.fillRect(frame, Qt.GlobalColor.black)
         else:
             self._paint_image(painter, frame, side.picture.image)
+        if side.is_late and not side.words:
+            self._paint_late(painter, frame)
         painter.setPen(QColor(Qt.GlobalColor.white) if self._is_dark else self._theme.colour("ink"))
         painter.setFont(sans(TEXT_PX))
         line = QRectF(frame.left(), frame.bottom(), frame.width(), _NAME_PX)
@@ -195,6 +225,8 @@ class PictureView(QWidget):
             painter.fillRect(frame, Qt.GlobalColor.black)
         else:
             self._paint_image(painter, frame, self._image)
+        if self._lag and not self.words:
+            self._paint_late(painter, frame)
         if self.hasFocus() and not self._is_dark:
             edge = QRectF(QPointF(0.5, 0.5), self.size() - QSize(1, 1))
             painter.setPen(QPen(self._theme.colour("outline"), 1))

@@ -21,7 +21,7 @@ from desk.ui.viewer.playing import MakeOutput, Playing
 from desk.ui.viewer.sides import CutLook
 from desk.ui.viewer.sound_output import open_output
 from desk.ui.viewer.stage import Stage
-from desk.ui.viewer.stills import Stills
+from desk.ui.viewer.stills import Lag, Stills
 from desk.ui.viewer.subject import Kind, Subject
 
 AROUND_SECONDS = 2
@@ -42,6 +42,7 @@ class Player(QObject):
         moved: It stands on another frame, from the start of what is shown.
         played: It began to play (True) or stands (False).
         looked: The frames beside a cut that is worked at; a `CutLook`, or None when that is over.
+        lagged: The picture that is on is not the frame that is stood on, or is again; a `Lag`.
         adjusted: Loop, volume or muting was changed.
 
     Attributes:
@@ -55,6 +56,7 @@ class Player(QObject):
     moved = Signal(int)
     played = Signal(bool)
     looked = Signal(object)
+    lagged = Signal(object)
     adjusted = Signal()
 
     def __init__(
@@ -114,6 +116,11 @@ class Player(QObject):
     def look(self) -> CutLook | None:
         """The frames beside the cut that is worked at, or None."""
         return self._stills.look
+
+    @property
+    def lag(self) -> Lag:
+        """How the picture that is on is not the frame that is stood on."""
+        return self._stills.lag
 
     @property
     def frames(self) -> int:
@@ -330,6 +337,7 @@ class Player(QObject):
         self._bench.cut.tried.connect(self._on_tried)
         self._stills.pictured.connect(self.pictured)
         self._stills.looked.connect(self.looked)
+        self._stills.lagged.connect(self.lagged)
         self.playing.showed.connect(self._stills.put)
         self.playing.reached.connect(self._move)
         self.playing.ended.connect(self._on_ended)

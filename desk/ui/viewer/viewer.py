@@ -150,6 +150,7 @@ class Viewer(QWidget):
         player = self.player
         player.pictured.connect(self._show_picture)
         player.looked.connect(self._show_sides)
+        player.lagged.connect(self._on_lagged)
         player.subject_changed.connect(self._on_subject_changed)
         player.played.connect(self._on_played)
         self.pieces.failed.connect(self._bench.messages.refusal)
@@ -229,12 +230,25 @@ class Viewer(QWidget):
     def _show_everywhere(self) -> None:
         self._show_picture(self.player.picture)
         self._show_sides(self.player.look)
+        self._show_lag()
+
+    def _on_lagged(self) -> None:
+        self._show_lag()
+        self._show_state(self.player.picture)
+
+    def _show_lag(self) -> None:
+        """Tell on the picture itself, wherever it is shown, that it is not the frame that is stood on."""
+        self.picture.show_lag(self.player.lag)
+        if self.full_view is not None:
+            self.full_view.picture.show_lag(self.player.lag)
 
     def _show_state(self, picture: Picture | None) -> None:
         player = self.player
         text = ""
         if not player.is_playing and player.dropped:
             text = f"{counted(player.dropped, 'frame')} not shown in time"
+        elif player.lag:
+            text = player.lag.value
         elif picture is not None and not picture.note:
             text = _ORIGINS[picture.origin]
         if text != self._state.text():
