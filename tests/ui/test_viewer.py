@@ -7,7 +7,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QImage, QKeyEvent, QMouseEvent
+from PySide6.QtGui import QImage, QKeyEvent, QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -460,3 +460,30 @@ def test_commands_do_the_same_in_a_window(viewer, theme, qtbot):
     run["around"].trigger()
     assert viewer.player.is_playing
     viewer.player.pause()
+
+
+def test_the_wheel_over_the_volume_moves_the_page_unless_the_volume_has_the_keyboard(viewer, qtbot):
+    volume = viewer.transport.volume
+    before = volume.value()
+    turn_wheel(volume)
+    assert volume.value() == before
+    viewer.activateWindow()
+    volume.setFocus()
+    qtbot.waitUntil(volume.hasFocus)
+    turn_wheel(volume)
+    assert volume.value() < before
+
+
+def turn_wheel(widget):
+    middle = QPointF(widget.rect().center())
+    event = QWheelEvent(
+        middle,
+        widget.mapToGlobal(middle),
+        QPoint(),
+        QPoint(0, -120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(widget, event)

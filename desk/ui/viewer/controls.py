@@ -1,7 +1,7 @@
 """Buttons and the volume of the viewer."""
 
 from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QSlider, QToolButton, QWidget
 
 from desk.ui.look.icons import icon
@@ -79,6 +79,13 @@ class VolumeSlider(QSlider):
             event.accept()
             return True
         return super().event(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            # The page is being scrolled, and came to lie under the pointer.
+            event.ignore()
 
 
 def _is_override(event: QEvent, keys: set[Qt.Key]) -> bool:
