@@ -2,7 +2,10 @@
 
 Columns are those that performing-rights bodies' guides have in common; there is no single standard. A cue is
 numbered by its reel, `m`, and its place in the film: `1m1`. Times are the film's timecode in this assembly;
-the out point is the frame after the last. Lengths in seconds are rounded, halves up.
+the out point is the frame after the last. Lengths in seconds are rounded, halves up; the table for
+spreadsheets writes them with hours, since those take `0:56` for 56 minutes.
+
+Effects are no music and stand in no cue sheet; the page names those that have to be credited.
 
 Usage is told from what is known of the scene: music that goes down under speech, is set below the voices, or
 sounds while a clip is seen in which somebody is said to speak is in the background; other music is featured.
@@ -18,8 +21,16 @@ from fractions import Fraction
 from pathlib import PurePosixPath
 
 from desk.film.lanes import spans
-from desk.film.model import Cue, Film, Scene
-from desk.film.rights import NO_LEGAL_ADVICE, credit_line, missing, obligations, terms_of
+from desk.film.model import Cue, Film, Rights, Scene
+from desk.film.rights import (
+    NO_LEGAL_ADVICE,
+    change_words,
+    credit_line,
+    effect_credits,
+    missing,
+    obligations,
+    terms_of,
+)
 from desk.film.timecode import format_label
 from desk.film.timing import Layout, clip_starts
 
@@ -127,7 +138,7 @@ def cue_sheet_csv(film: Film, lines: Sequence[CueLine]) -> bytes:
         film: The film.
         lines: Its cues.
     """
-    rows = [_COLUMNS, *(_cells(film, line) for line in lines)]
+    rows = [_COLUMNS, *((*_cells(film, line), _with_hours(film, line.length_frames)) for line in lines)]
     text = "".join(",".join(csv_cell(cell) for cell in row) + "\r\n" for row in rows)
     return text.encode("utf-8-sig")
 
@@ -149,10 +160,10 @@ def cue_sheet_page(film: Film, layout: Layout, lines: Sequence[CueLine]) -> byte
     )
     heads = "".join(f"<th>{_text(column)}</th>" for column in _COLUMNS)
     rows = "\n".join(
-        f"<tr>{''.join(f'<td>{_text(cell)}</td>' for cell in _cells(film, line))}</tr>" for line in lines
+        f"<tr>{''.join(f'<td>{_text(cell)}</td>' for cell in _row(film, line))}</tr>" for line in lines
     )
     told = "".join(f"<dt>{_text(name)}</dt><dd>{_text(value)}</dd>" for name, value in facts)
-    notes = "\n".join(f"<li>{_text(note)}</li>" for note in _notes(lines))
+    notes = "\n".join(f"<li>{_text(note)}</li>" for note in _notes(layout, lines))
     page = f"""<!doctype html>
 <html lang="en">
 <head>
@@ -201,8 +212,18 @@ def music_frames(lines: Sequence[CueLine]) -> int:
 
 def whole_seconds(film: Film, frames: int) -> str:
     """Return a length as minutes and seconds, halves up: `0:56`."""
-    seconds = math.floor(film.rate.seconds(frames) + Fraction(1, 2))
+    seconds = _rounded_seconds(film, frames)
     return f"{seconds // 60}:{seconds % 60:02}"
+
+
+def _with_hours(film: Film, frames: int) -> str:
+    """Return a length as a spreadsheet reads it: `0:00:56`."""
+    seconds = _rounded_seconds(film, frames)
+    return f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
+
+
+def _rounded_seconds(film: Film, frames: int) -> int:
+    return math.floor(film.rate.seconds(frames) + Fraction(1, 2))
 
 
 def _usage(layout: Layout, cue: Cue, start: int, end: int) -> tuple[str, str]:
@@ -238,26 +259,33 @@ def _cells(film: Film, line: CueLine) -> list[str]:
         _timecode(film, line.start_frames),
         _timecode(film, line.end_frames),
         _timecode(film, line.length_frames, from_zero=True),
-        whole_seconds(film, line.length_frames),
     ]
 
 
-def _notes(lines: Sequence[CueLine]) -> Iterator[str]:
-    seen = set()
+def _row(film: Film, line: CueLine) -> list[str]:
+    return [*_cells(film, line), whole_seconds(film, line.length_frames)]
+
+
+def _notes(layout: Layout, lines: Sequence[CueLine]) -> Iterator[str]:
+    pieces: dict[tuple[str, Rights, str], list[str]] = {}
     for line in lines:
-        choice = line.cue.choice
-        if choice is None or choice.rights in seen:
-            continue
-        seen.add(choice.rights)
-        if credit := credit_line(choice.rights):
-            yield f"{line.number}: {credit}"
-        for obligation in obligations(choice.rights):
-            yield f"{line.number}: {obligation}"
-        if lacking := missing(choice.rights):
-            yield f"{line.number}: not entered: {', '.join(lacking)}."
+        if (choice := line.cue.choice) is not None:
+            piece = (line.title, choice.rights, change_words(choice))
+            pieces.setdefault(piece, []).append(line.number)
+    for (_, rights, changed), numbers in pieces.items():
+        named = ", ".join(numbers)
+        if credit := credit_line(rights, changed):
+            yield f"{named}: {credit}"
+        for obligation in obligations(rights):
+            yield f"{named}: {obligation}"
+        if lacking := missing(rights):
+            yield f"{named}: not entered: {', '.join(lacking)}."
     for before, after in itertools.pairwise(lines):
         if after.start_frames < before.end_frames:
             yield f"{before.number} and {after.number} overlap."
+    playing = [slot.entry for slot in layout.slots if isinstance(slot.entry, Scene) and not slot.slate]
+    for row in effect_credits(playing).rows:
+        yield f"Effect: {row.names[0]}"
 
 
 def _timecode(film: Film, frames: int, *, from_zero: bool = False) -> str:

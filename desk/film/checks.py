@@ -15,12 +15,13 @@ from desk.film.content_faults import Fault
 from desk.film.filling import filled_card
 from desk.film.locking import broken
 from desk.film.media import MediaFacts
-from desk.film.model import CUT, Card, Film, Join, JoinKind, Motion, Scene
+from desk.film.model import CUT, Card, Film, Join, JoinKind, Motion, Rights, Scene
 from desk.film.problem import Facts, MediaTrouble, Problem, Severity, told_of, trouble_with
 from desk.film.reading import card_text, is_empty, reading_frames
+from desk.film.rights import NO_LEGAL_ADVICE, has_to_be_credited
 from desk.film.scene_checks import SceneCheck
 from desk.film.timing import Include, JoinRoom, Layout, Slot, fitting_join, join_room, lay_out
-from desk.film.wording import counted, entry_name, join_name, listed, sentence, uncapped
+from desk.film.wording import counted, entry_name, join_name, listed, quoted, sentence, uncapped
 
 __all__ = ["Facts", "MediaTrouble", "Problem", "Severity", "check", "problems_of_faults"]
 
@@ -49,6 +50,7 @@ def check(film: Film, facts: Facts, include: Include) -> tuple[Problem, ...]:
             found += _scene(film, entry, facts, include, entry.id in made)
     found += _joins(film, layout, facts)
     found += _fades(film, layout)
+    found += _credits(layout)
     for aside in film.aside:
         found += _aside(film, entries[aside.entry], facts)
     return tuple(sorted(found, key=lambda problem: problem.severity is not Severity.BLOCKS))
@@ -282,6 +284,47 @@ def _fades(film: Film, layout: Layout) -> Iterator[Problem]:
                 advice=f"Make it {counted(max(0, most), 'frame')} or shorter.",
                 code="fade.too-long",
             )
+
+
+def _credits(layout: Layout) -> Iterator[Problem]:
+    """Yield music and effects that have to be credited, where no card of the assembly names them."""
+    cards = " ".join(card_text(slot.entry) for slot in layout.slots if isinstance(slot.entry, Card))
+    written = " ".join(cards.casefold().split())
+    playing = [slot.entry for slot in layout.slots if isinstance(slot.entry, Scene) and not slot.slate]
+    unnamed = [
+        quoted(rights.title or file.rpartition("/")[2])
+        for scene in playing
+        for rights, file in _sounds_of(scene)
+        if has_to_be_credited(rights) and not _is_named(rights, written)
+    ]
+    if unnamed:
+        names = list(dict.fromkeys(unnamed))
+        them = "it" if len(names) == 1 else "them"
+        yield Problem(
+            severity=Severity.LOOK,
+            place="",
+            subject="The credits",
+            sentence=f"{listed(names)} {'has' if len(names) == 1 else 'have'} to be credited, and no card "
+            f"names {them}.",
+            advice=f"Have a credit card add {them} by itself, or write {them} there. {NO_LEGAL_ADVICE}",
+            code="credits.missing",
+        )
+
+
+def _sounds_of(scene: Scene) -> Iterator[tuple[Rights, str]]:
+    """Yield what is known of the music and the effects that sound in a scene, and their files."""
+    for cue in scene.content.cues:
+        if cue.choice is not None:
+            yield cue.choice.rights, cue.choice.file
+    for spot in scene.content.spots:
+        yield spot.rights, spot.file
+
+
+def _is_named(rights: Rights, written: str) -> bool:
+    """Return whether cards have the words that are asked for, or title and author."""
+    words = [rights.required_credit] if rights.required_credit.strip() else [rights.title, rights.author]
+    wanted = [" ".join(word.casefold().split()).rstrip(".") for word in words if word.strip()]
+    return bool(wanted) and all(word in written for word in wanted)
 
 
 def _look(entry: Scene | Card, told: str, advice: str, code: str) -> Problem:

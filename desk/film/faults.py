@@ -149,7 +149,7 @@ def find_in_card(findings: Findings, card: Card, place: str) -> None:
         inner = f"{place}.credits[{index}]"
         findings.line(block.heading, f"{inner}.heading", f"heading {index + 1} of {owner}")
         if block.fills not in FILLS:
-            finding = f"must be “music” or nothing, not {quoted(block.fills)}"
+            finding = f"must be “music”, “effects” or nothing, not {quoted(block.fills)}"
             findings.add(f"{inner}.fills", f"what fills part {index + 1} of {owner}", finding)
         for at, row in enumerate(block.rows):
             for text in (row.role, *row.names):

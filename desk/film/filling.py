@@ -4,9 +4,9 @@ import dataclasses
 from collections.abc import Sequence
 
 from desk.film.model import Card, CreditBlock, Film, Scene
-from desk.film.rights import music_credits
+from desk.film.rights import effect_credits, music_credits
 
-FILLS = ("", "music")
+FILLS = ("", "music", "effects")
 """What a block of a credit list can fill itself with; "" for nothing."""
 
 
@@ -40,8 +40,8 @@ def playing_scenes(film: Film) -> tuple[Scene, ...]:
 
 def _filled(block: CreditBlock, scenes: Sequence[Scene]) -> CreditBlock | None:
     """Return a block with its rows, or None where it fills itself and there is nothing."""
-    if block.fills != "music":
+    if not block.fills:
         return block
-    found = music_credits(scenes)
+    found = music_credits(scenes) if block.fills == "music" else effect_credits(scenes)
     rows = tuple(dict.fromkeys((*block.rows, *found.rows)))
     return CreditBlock(heading=block.heading or found.heading, rows=rows) if rows else None

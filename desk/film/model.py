@@ -482,7 +482,8 @@ class CreditBlock:
     Attributes:
         heading: What stands above them, or "".
         rows: The lines.
-        fills: What else is put in when the card is shown: `music` for the music that is in the film, or "".
+        fills: What else is put in when the card is shown: `music` for the music that is in the film,
+            `effects` for its effects that have to be credited, or "".
     """
 
     heading: str = ""

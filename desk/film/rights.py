@@ -1,10 +1,10 @@
 """What may be done with music and effects that somebody made, and how they are credited.
 
-The terms are those of the Creative Commons licences. Their legal code 4.0, section 1(a), says that music
-which is synchronised in timed relation with a moving image is always adapted material: so without permission
-to adapt it may not be used, its share-alike binds the film, and its non-commercial bars earning with the
-film. Credits follow Creative Commons' recommended practice: title, author, source, licence, and whether it
-was changed. None of this is legal advice.
+The terms are those of the Creative Commons licences. Their legal code 4.0, section 1(a), says that a musical
+work or a sound recording which is synchronised in timed relation with a moving image is always adapted
+material: so without permission to adapt it may not be used, its share-alike binds the film, and its
+non-commercial bars earning with the film. Credits follow Creative Commons' recommended practice: title,
+author, source, licence, and whether it was changed. None of this is legal advice.
 """
 
 import re
@@ -12,11 +12,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from desk.film.model import Candidate, CreditBlock, CreditRow, Rights, Scene
+from desk.film.model import Candidate, CreditBlock, CreditRow, Rights, Scene, Spot
 
 NO_LEGAL_ADVICE = "This is no legal advice: the licence itself counts."
 
 MUSIC_HEADING = "Music"
+EFFECTS_HEADING = "Effects"
 
 
 class Kind(StrEnum):
@@ -95,13 +96,19 @@ def terms_of(rights: Rights) -> Terms:
     return Terms(kind=Kind.OTHER, name=words or link, link=link)
 
 
-def obligations(rights: Rights) -> tuple[str, ...]:
-    """Return in plain words what using something as a film's music asks for; `NO_LEGAL_ADVICE` goes with it.
+def obligations(rights: Rights, noun: str = "music") -> tuple[str, ...]:
+    """Return in plain words what using a sound in a film asks for; `NO_LEGAL_ADVICE` goes with it.
 
     Args:
         rights: What is known of it.
+        noun: What it is: `music`, `effect`.
     """
-    return tuple(_obligations(terms_of(rights)))
+    return tuple(_obligations(terms_of(rights), noun))
+
+
+def has_to_be_credited(rights: Rights) -> bool:
+    """Return whether the film has to name something: its licence or its maker asks for it."""
+    return bool(rights.required_credit.strip()) or terms_of(rights).credit
 
 
 def missing(rights: Rights) -> tuple[str, ...]:
@@ -122,7 +129,7 @@ def missing(rights: Rights) -> tuple[str, ...]:
     return tuple(name for name, value in wanted.items() if not value.strip())
 
 
-def credit_line(rights: Rights, changed: str = "") -> str:
+def credit_line(rights: Rights, changed: str = "", noun: str = "music") -> str:
     """Return how something is credited: title, author, source, licence, and what was changed.
 
     Where its maker asks for a credit of certain words, those are it. What is not known is left out; "" where
@@ -131,6 +138,7 @@ def credit_line(rights: Rights, changed: str = "") -> str:
     Args:
         rights: What is known of it.
         changed: What was done to it: `shortened from the original`; "" for nothing.
+        noun: What it is, where it has no title.
     """
     required = " ".join(rights.required_credit.split())
     if required:
@@ -141,7 +149,7 @@ def credit_line(rights: Rights, changed: str = "") -> str:
     terms = terms_of(rights)
     line = " by ".join(part for part in (f'"{title}"' if title else "", author) if part)
     if not title:
-        line = f"Music by {author}"
+        line = f"{noun.capitalize()} by {author}"
     if rights.source.strip():
         line += f" ({rights.source.strip()})"
     match terms.kind:
@@ -183,9 +191,26 @@ def music_credits(scenes: Iterable[Scene]) -> CreditBlock:
     return CreditBlock(heading=MUSIC_HEADING, rows=tuple(dict.fromkeys(rows)))
 
 
+def effect_credits(scenes: Iterable[Scene]) -> CreditBlock:
+    """Return the credits of those effects that have to be credited, each once, in the order of the film.
+
+    Args:
+        scenes: The scenes that are in the film, in order.
+    """
+    lines = [effect_credit(spot) for scene in scenes for spot in scene.content.spots]
+    rows = (CreditRow(names=(line,)) for line in dict.fromkeys(lines) if line)
+    return CreditBlock(heading=EFFECTS_HEADING, rows=tuple(rows))
+
+
+def effect_credit(spot: Spot) -> str:
+    """Return how an effect is credited where that has to be, or ""."""
+    changed = "shortened from the original" if spot.in_seconds else "set to picture"
+    return credit_line(spot.rights, changed, "effect") if has_to_be_credited(spot.rights) else ""
+
+
 def _credit_row(candidate: Candidate) -> CreditRow | None:
     rights = candidate.rights
-    if rights.required_credit.strip() or terms_of(rights).credit:
+    if has_to_be_credited(rights):
         line = credit_line(rights, change_words(candidate))
         return CreditRow(names=(line,)) if line else None
     title, author = rights.title.strip(), rights.author.strip()
@@ -215,12 +240,12 @@ def _commons(text: str, link: str) -> Terms | None:
     )
 
 
-def _obligations(terms: Terms) -> Iterator[str]:
+def _obligations(terms: Terms, noun: str) -> Iterator[str]:
     match terms.kind:
         case Kind.UNKNOWN:
             yield "Nothing is known of its terms: without permission it may not be used."
         case Kind.OTHER:
-            yield "Its terms are not known here: read whether they allow music set to picture."
+            yield f"Its terms are not known here: read whether they allow {_some(noun)} set to picture."
         case Kind.OWN:
             yield "It is your own: nothing is asked for, as long as all who made it agree."
         case Kind.PUBLIC_DOMAIN:
@@ -229,11 +254,12 @@ def _obligations(terms: Terms) -> Iterator[str]:
         case Kind.DEDICATED:
             yield "It is free to use, and needs no credit; naming its maker is kind."
     if terms.no_derivatives:
-        yield "It may not be adapted, and music set to picture is an adaptation: ask its maker first."
+        asks = "is an adaptation: ask its maker first"
+        yield f"It may not be adapted, and {_some(noun)} set to picture {asks}."
     if terms.credit:
         yield "Credit it: title, author, source and licence, and say that it was changed."
     if terms.share_alike:
-        yield "The whole film has to be given out under the same licence, since it adapts the music."
+        yield f"The whole film has to be given out under the same licence, since it adapts the {noun}."
     if terms.non_commercial:
         yield "It may not be used commercially: nothing may be earned with the film."
 
@@ -243,3 +269,7 @@ def _with_sentence(credit: str, changed: str) -> str:
         return credit
     end = "" if credit.endswith((".", "!", "?")) else "."
     return f"{credit}{end} {changed[0].upper()}{changed[1:].rstrip('.')}."
+
+
+def _some(noun: str) -> str:
+    return noun if noun == "music" else f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"

@@ -8,7 +8,7 @@ from fractions import Fraction
 from desk.film.framing import enlargement
 from desk.film.lanes import Span, spans
 from desk.film.media import MediaFacts, PictureFacts
-from desk.film.model import Clip, Cue, Film, Scene, SoundKind, Spot
+from desk.film.model import Clip, Cue, Film, Rights, Scene, SoundKind, Spot
 from desk.film.problem import Facts, Problem, Severity, trouble_with
 from desk.film.rights import missing, terms_of
 from desk.film.timing import content_frames, tail_handle_frames
@@ -136,37 +136,47 @@ class SceneCheck:
         yield from self._rights()
 
     def _rights(self) -> Iterator[Problem]:
-        """Yield chosen music whose terms are not entered, or do not allow it in a film."""
-        for cue in self.scene.content.cues:
-            choice = cue.choice
-            if choice is None:
-                continue
-            music = quoted(choice.rights.title or choice.file)
-            terms, lacking = terms_of(choice.rights), missing(choice.rights)
-            if "licence" in lacking:
-                yield self._problem(
-                    Severity.LOOK,
-                    _sound_name(cue),
-                    f"No licence is entered for its music {music}.",
-                    f"Enter who made it and on what terms you may use it. {_NO_LEGAL_ADVICE}",
-                    "music.no-licence",
-                )
-            elif terms.credit and lacking:
-                yield self._problem(
-                    Severity.LOOK,
-                    _sound_name(cue),
-                    f"Its music {music} has to be credited, and lacks its {listed(lacking)}.",
-                    f"Enter what is missing, or the credit that its maker asks for. {_NO_LEGAL_ADVICE}",
-                    "music.no-credit",
-                )
-            if terms.no_derivatives:
-                yield self._problem(
-                    Severity.LOOK,
-                    _sound_name(cue),
-                    f"The licence of its music {music} allows no adaptation; setting it to picture is one.",
-                    f"Ask its maker, or take other music. {_NO_LEGAL_ADVICE}",
-                    "music.no-derivatives",
-                )
+        """Yield sounds whose terms are not entered, or do not allow them in a film."""
+        content = self.scene.content
+        for cue in content.cues:
+            if (choice := cue.choice) is not None:
+                name = quoted(choice.rights.title or choice.file)
+                yield from self._terms(_sound_name(cue), "music", f"music {name}", choice.rights)
+        told = set()
+        for spot in content.spots:
+            # Of most effects nothing is entered, since the makers recorded them: of those nothing is said.
+            if spot.rights != Rights() and spot.rights not in told:
+                told.add(spot.rights)
+                name = quoted(spot.rights.title or spot.file)
+                yield from self._terms(_sound_name(spot), "effect", f"sound {name}", spot.rights)
+
+    def _terms(self, subject: str, kind: str, name: str, rights: Rights) -> Iterator[Problem]:
+        terms, lacking = terms_of(rights), missing(rights)
+        if "licence" in lacking:
+            yield self._problem(
+                Severity.LOOK,
+                subject,
+                f"No licence is entered for its {name}.",
+                f"Enter who made it and on what terms you may use it. {_NO_LEGAL_ADVICE}",
+                f"{kind}.no-licence",
+            )
+        elif terms.credit and lacking:
+            yield self._problem(
+                Severity.LOOK,
+                subject,
+                f"Its {name} has to be credited, and lacks its {listed(lacking)}.",
+                f"Enter what is missing, or the credit that its maker asks for. {_NO_LEGAL_ADVICE}",
+                f"{kind}.no-credit",
+            )
+        if terms.no_derivatives:
+            other = "other music" if kind == "music" else "another sound"
+            yield self._problem(
+                Severity.LOOK,
+                subject,
+                f"The licence of its {name} allows no adaptation; setting it to picture is one.",
+                f"Ask its maker, or take {other}. {_NO_LEGAL_ADVICE}",
+                f"{kind}.no-derivatives",
+            )
 
     def _uses(self) -> tuple[dict[str, list[str]], dict[str, list[str]]]:
         """Return what uses each file, and what uses those that were only tried or are only for the eye."""

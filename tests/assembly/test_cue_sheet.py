@@ -31,6 +31,7 @@ from desk.film.model import (
     MusicPart,
     Rights,
     Size,
+    Spot,
     Voice,
 )
 from desk.film.rates import Rate
@@ -78,7 +79,10 @@ def table(film, lines):
 
 
 def test_the_worked_example():
-    """00:00:10:00 to 00:01:05:12 at 24 is 1332 frames, 55.5 s, printed 0:56 (computed by hand)."""
+    """00:00:10:00 to 00:01:05:12 at 24 is 1332 frames, 55.5 s, printed 0:56 (computed by hand).
+
+    Spreadsheets take 0:56 for 56 minutes (common practice, no source), so the table has hours.
+    """
     film = film_of(scene(clip("a.mov", 0, 2000), cues=(cue(240, 1332),)))
     (line,) = lines_of(film)
     assert (line.length_frames, film.rate.seconds(line.length_frames)) == (1332, Fraction(111, 2))
@@ -96,9 +100,19 @@ def test_the_worked_example():
         "In": "00:00:10:00",
         "Out": "00:01:05:12",
         "Duration": "00:00:55:12",
-        "Seconds": "0:56",
+        "Seconds": "0:00:56",
     }
+    assert whole_seconds(film, 1332) == "0:56"
     assert whole_seconds(film, 1331) == "0:55"
+    page = cue_sheet_page(film, lay_out(film, Include.ALL), [line]).decode()
+    assert "<td>00:00:55:12</td><td>0:56</td>" in page
+
+
+def test_more_than_an_hour_of_music():
+    film = film_of(scene(clip("a.mov", 0, 100_000), cues=(cue(0, 24 * 3661),)))
+    (row,) = table(film, lines_of(film))
+    assert row["Seconds"] == "1:01:01"
+    assert whole_seconds(film, 24 * 3661) == "61:01"
 
 
 def test_cues_are_numbered_in_the_order_of_the_film():
@@ -212,6 +226,52 @@ def test_the_page_is_whole_in_itself_and_shows_text_as_text():
         "This is no legal advice: the licence itself counts.",
     ):
         assert told in whole
+
+
+def notes(film):
+    layout = lay_out(film, Include.ALL)
+    page = _Page()
+    page.feed(cue_sheet_page(film, layout, cue_lines(film, layout)).decode())
+    return [text for text in page.texts if text.strip()]
+
+
+def test_the_page_credits_each_piece_as_the_card_does_with_all_its_cues():
+    parts = (MusicPart(in_seconds=Fraction(0), length_seconds=Fraction(1)),)
+    film = film_of(
+        scene(
+            clip("a.mov", 0, 300),
+            cues=(cue(0, 40), cue(50, 40, name="m2", parts=parts), cue(100, 40, name="m3")),
+        )
+    )
+    told = notes(film)
+    assert f"1m1, 1m3: {credit_line(RAIN, 'set to picture')}" in told
+    assert f"1m2: {credit_line(RAIN, 'edited from the original')}" in told
+
+
+def test_each_piece_without_rights_is_told():
+    film = film_of(
+        scene(
+            clip("a.mov", 0, 300),
+            cues=(
+                cue(0, 40, rights=Rights(), file="music/a.wav"),
+                cue(50, 40, name="m2", rights=Rights(), file="music/b.wav"),
+            ),
+        )
+    )
+    lacking = "not entered: title, author, licence."
+    assert {f"1m1: {lacking}", f"1m2: {lacking}"} <= set(notes(film))
+
+
+def test_the_page_names_effects_that_have_to_be_credited():
+    bell = Rights(title="Bell", author="D. Ohm", source="https://example.org/bell", licence="CC BY 4.0")
+    spots = tuple(
+        Spot(id=f"f{at}", file=f"{at}.wav", start_frames=at, length_frames=9, rights=rights)
+        for at, rights in enumerate((bell, bell, Rights(title="Door", licence="own work"), Rights()))
+    )
+    film = film_of(scene(clip("a.mov", 0, 100), cues=(cue(0, 40),), spots=spots))
+    told = [text for text in notes(film) if text.startswith("Effect")]
+    assert told == [f"Effect: {credit_line(bell, 'set to picture')}"]
+    assert len(lines_of(film)) == 1
 
 
 def test_music_that_overlaps_counts_once():

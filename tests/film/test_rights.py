@@ -7,6 +7,7 @@ always adapted material.
 
 import dataclasses
 import itertools
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -29,12 +30,14 @@ from desk.film.model import (
     Rights,
     Scene,
     SceneContent,
+    Spot,
 )
 from desk.film.reading import card_text, is_empty
 from desk.film.rights import (
     NO_LEGAL_ADVICE,
     Kind,
     credit_line,
+    effect_credits,
     missing,
     music_credits,
     obligations,
@@ -252,8 +255,101 @@ def test_films_whose_cards_do_not_fill_themselves_are_laid_out_as_they_are(film,
 def test_only_what_is_known_can_fill_a_card():
     card = dataclasses.replace(CARD, credits=(CreditBlock(fills="weather"),))
     film = film_with(CARD, scene_with())
-    with pytest.raises(EditError, match="must be “music” or nothing, not “weather”"):
+    with pytest.raises(EditError, match="must be “music”, “effects” or nothing, not “weather”"):
         edits.edit_card(film, "k1", credits=card.credits)
+
+
+BELL = Rights(title="Bell", author="D. Ohm", source="https://example.org/bell", licence="CC BY 4.0")
+
+
+def with_spots(scene, *rights):
+    spots = tuple(
+        Spot(
+            id=f"{scene.id}f{at}",
+            label=f"f{at}",
+            file=f"{at}.wav",
+            start_frames=at,
+            length_frames=9,
+            rights=item,
+        )
+        for at, item in enumerate(rights)
+    )
+    return dataclasses.replace(scene, content=dataclasses.replace(scene.content, spots=spots))
+
+
+def test_effects_that_have_to_be_credited_are_once_and_others_are_not():
+    asked = Rights(required_credit="Wind by G. Hay, with thanks")
+    later = with_spots(scene_with(scene_id="s2"), BELL, asked)
+    spots = tuple(
+        dataclasses.replace(spot, in_seconds=Fraction(1)) if spot.rights == BELL else spot
+        for spot in later.content.spots
+    )
+    later = dataclasses.replace(later, content=dataclasses.replace(later.content, spots=spots))
+    first = with_spots(scene_with(), BELL, FOG, BELL, Rights(), Rights(title="Sea", licence="CC0"))
+    assert effect_credits((first, later)) == CreditBlock(
+        heading="Effects",
+        rows=(
+            CreditRow(names=(credit_line(BELL, "set to picture"),)),
+            CreditRow(names=(credit_line(BELL, "shortened from the original"),)),
+            CreditRow(names=("Wind by G. Hay, with thanks",)),
+        ),
+    )
+    card = dataclasses.replace(CARD, credits=(CreditBlock(fills="effects"),))
+    (block,) = filled_card(card, (first,)).credits
+    assert block == effect_credits((first,))
+
+
+def test_what_has_to_be_credited_and_is_on_no_card_is_told():
+    card = dataclasses.replace(CARD, credits=(CreditBlock(heading="Thanks"),))
+    scene = with_spots(scene_with(RAIN, FOG), BELL, BELL)
+    film = film_with(card, scene)
+
+    def told(film, include=Include.ALL):
+        return [problem.sentence for problem in check(film, {}, include) if problem.code == "credits.missing"]
+
+    assert told(film) == ["“Rain” and “Bell” have to be credited, and no card names them."]
+    assert told(film, Include.SLATES) == [], "what is not in the copy needs no credit in it"
+    music = dataclasses.replace(card, credits=(CreditBlock(fills="music"),))
+    assert told(film_with(music, scene)) == ["“Bell” has to be credited, and no card names it."]
+    both = dataclasses.replace(card, credits=(CreditBlock(fills="music"), CreditBlock(fills="effects")))
+    assert told(film_with(both, scene)) == []
+    by_hand = CreditBlock(
+        rows=(CreditRow(role="Rain", names=("A. Bee",)), CreditRow(names=("BELL, D.  Ohm",)))
+    )
+    assert told(film_with(dataclasses.replace(card, credits=(by_hand,)), scene)) == []
+    asked = scene_with(Rights(required_credit="Fog by C. Dee."))
+    assert len(told(film_with(by_hand_card(by_hand), asked))) == 1
+    words = CreditBlock(rows=(CreditRow(names=("Fog by C. Dee",)),))
+    assert told(film_with(by_hand_card(words), asked)) == []
+
+
+def by_hand_card(*credits):
+    return dataclasses.replace(CARD, credits=credits)
+
+
+def test_effects_whose_licence_lacks_something_or_bars_films_are_told():
+    barred = dataclasses.replace(BELL, licence="CC BY-ND 4.0")
+    nameless = dataclasses.replace(BELL, author="")
+    scene = with_spots(scene_with(), barred, barred, nameless, Rights(title="Creak"), Rights(), FOG)
+    told = [
+        (problem.code, problem.subject, problem.sentence)
+        for problem in check(film_with(CARD, scene), {}, Include.ALL)
+        if problem.code.startswith("effect.")
+    ]
+    assert told == [
+        (
+            "effect.no-derivatives",
+            "Scene 1, spot f0",
+            "The licence of its sound “Bell” allows no adaptation; setting it to picture is one.",
+        ),
+        (
+            "effect.no-credit",
+            "Scene 1, spot f2",
+            "Its sound “Bell” has to be credited, and lacks its author.",
+        ),
+        ("effect.no-licence", "Scene 1, spot f3", "No licence is entered for its sound “Creak”."),
+    ]
+    assert "an effect set to picture is an adaptation" in " ".join(obligations(barred, "effect"))
 
 
 def test_music_that_lacks_a_licence_or_may_not_be_adapted_is_told_and_is_no_obstacle():

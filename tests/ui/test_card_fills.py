@@ -4,9 +4,11 @@ import dataclasses
 
 import pytest
 
+from desk.film import edits
 from desk.film.model import Candidate, Card, CardKind, CreditBlock, CreditRow, Cue, Rights, Size
+from desk.film.rights import credit_line
 from desk.ui.card.sheet import CardSheet
-from desk.ui.sheet.credits import credits_of_rows, rows_of_credits, with_music
+from desk.ui.sheet.credits import credits_of_rows, rows_of_credits, with_filling
 from desk.ui.sheet.rows import Row
 from tests.film.films import small_film
 
@@ -82,6 +84,31 @@ def test_the_music_is_added_by_itself_and_the_preview_shows_it(sheet, qtbot):
     before()
 
 
+def test_effects_that_have_to_be_credited_are_added_by_themselves_too(sheet, qtbot):
+    box = sheet.credits.fills_effects
+    box.click()
+    assert "No effect in the film has to be credited" in sheet.credits.filled_effects.text()
+    scene = sheet.bench.session.film.scenes[0]
+    rights = Rights(title="Bell", author="D. Ohm", licence="CC BY 4.0", source="https://example.org/bell")
+    sheet.bench.session.do(lambda film: edits.add_spot(film, scene.id, "bell.wav", 0, 9))
+    spot = sheet.bench.session.film.scene(scene.id).content.spots[-1]
+    sheet.bench.session.do(lambda film: edits.edit_spot(film, scene.id, spot.id, rights=rights))
+    sheet.show_card("k1")
+    assert sheet.credits.filled_effects.text() == "It names 1 effect now: see the picture above."
+    line = credit_line(rights, "set to picture")
+    filled = CreditBlock(heading="Effects", rows=(CreditRow(names=(line,)),))
+    assert shown_of(sheet, qtbot).credits == (CREW, filled)
+    assert card_of(sheet).credits == (CREW, CreditBlock(heading="Effects", fills="effects"))
+    box.click()
+    assert card_of(sheet).credits == (CREW,)
+    sheet.bench.session.stack.undo()
+    assert box.isChecked()
+    # By hand, with all that the licences ask for.
+    sheet.bench.session.stack.redo()
+    sheet.credits.take_music()
+    assert card_of(sheet).credits[-1] == filled
+
+
 def test_it_says_what_it_comes_to(sheet, qtbot):
     sheet.credits.fills.click()
     told = sheet.credits.filled.text()
@@ -102,10 +129,10 @@ def test_it_can_not_be_changed_in_a_film_for_reading_only(make_bench, qtbot):
 
 def test_a_block_that_is_there_takes_it_and_keeps_its_rows():
     own = CreditBlock(heading="Music", rows=(CreditRow(role="Choir", names=("Quay Voices",)),))
-    filled = with_music((own, CREW), fills=True)
+    filled = with_filling((own, CREW), "music", fills=True)
     assert filled == (dataclasses.replace(own, fills="music"), CREW)
-    assert with_music(filled, fills=False) == (own, CREW)
-    assert with_music((CREW, MUSIC), fills=False) == (CREW,)
+    assert with_filling(filled, "music", fills=False) == (own, CREW)
+    assert with_filling((CREW, MUSIC), "music", fills=False) == (CREW,)
 
 
 def test_a_heading_that_is_written_anew_goes_on_filling_itself():

@@ -11,7 +11,7 @@ import pytest
 
 from desk.film.model import Candidate, Cue, Rights
 from desk.film.rights import NO_LEGAL_ADVICE
-from desk.ui.music.rights_part import effect_credit, licence_kind, receipt_of
+from desk.ui.music.rights_part import licence_kind, receipt_of
 from desk.ui.music.words import credited
 from desk.ui.scene.music import MusicBody
 from tests.ui.music_parts import CONTENT, content, there_and_back
@@ -185,7 +185,3 @@ class TestWords:
         places = [line.index(part) for part in ("Tide Table", "Wenke Aldous", "Kiosk Tapes", "CC BY 4.0")]
         assert places == sorted(places)
         assert "https://creativecommons.org/licenses/by/4.0/" in line
-
-    def test_an_effect_is_credited_where_that_is_asked_for(self):
-        assert effect_credit(Rights(title="Horn", author="Mirre Oland", licence="CC0 1.0")) == ""
-        assert "Mirre Oland" in effect_credit(Rights(title="Horn", author="Mirre Oland", licence="CC BY 4.0"))

@@ -4,7 +4,7 @@ from PySide6.QtWidgets import QCheckBox, QPushButton, QWidget
 
 from desk.film.filling import playing_scenes
 from desk.film.model import Card, CreditBlock, Film
-from desk.film.rights import music_credits
+from desk.film.rights import effect_credits, music_credits
 from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.card.sections import CardSection
@@ -14,7 +14,7 @@ from desk.ui.sheet.credits import (
     credits_of_rows,
     music_credits_of,
     rows_of_credits,
-    with_music,
+    with_filling,
 )
 from desk.ui.sheet.page import row_of
 from desk.ui.sheet.row_table import RowTable
@@ -52,6 +52,14 @@ class CreditsSection(CardSection):
         self.fills.clicked.connect(self._on_fills)
         self.body.addWidget(self.fills)
         self.filled = self.add_note(indented=False)
+        self.fills_effects = QCheckBox("Add effects that have to be credited by itself", self)
+        self.fills_effects.setAccessibleName("Add effects that have to be credited by itself")
+        self.fills_effects.setAccessibleDescription(
+            "Names the effects of the film whose licence or maker asks for it whenever the card is shown."
+        )
+        self.fills_effects.clicked.connect(self._on_fills_effects)
+        self.body.addWidget(self.fills_effects)
+        self.filled_effects = self.add_note(indented=False)
         self._told = self.add_note(indented=False)
 
     def fill(self, card: Card, film: Film, anew: bool) -> None:
@@ -72,12 +80,16 @@ class CreditsSection(CardSection):
         is_filled = any(block.fills == "music" for block in card.credits)
         self.fills.setChecked(is_filled)
         say(self.filled, _filled_words(film) if is_filled else "")
+        has_effects = any(block.fills == "effects" for block in card.credits)
+        self.fills_effects.setChecked(has_effects)
+        say(self.filled_effects, _effects_words(film) if has_effects else "")
         say(self._told, f"{no_people} {no_music}".strip())
 
     def set_read_only(self, reason: str) -> None:
         self._reason = reason
-        self.fills.setEnabled(not reason)
-        self.fills.setToolTip(reason)
+        for box in (self.fills, self.fills_effects):
+            box.setEnabled(not reason)
+            box.setToolTip(reason)
         self.table.set_read_only(reason)
 
     def take_people(self) -> None:
@@ -99,10 +111,16 @@ class CreditsSection(CardSection):
         self._put_last(rows_of_credits(self._taken))
 
     def _on_fills(self, fills: bool) -> None:
+        self._fill_with("music", self.fills, fills)
+
+    def _on_fills_effects(self, fills: bool) -> None:
+        self._fill_with("effects", self.fills_effects, fills)
+
+    def _fill_with(self, what: str, box: QCheckBox, fills: bool) -> None:
         self.bench.session.end_gesture()
         card = next((card for card in self.bench.session.film.cards if card.id == self.card_id), None)
-        if card is not None and self.change("", credits=with_music(card.credits, fills=fills)):
-            self.fills.setChecked(not fills)
+        if card is not None and self.change("", credits=with_filling(card.credits, what, fills=fills)):
+            box.setChecked(not fills)
 
     def _put_last(self, rows: Rows) -> None:
         self.table.view.clearSelection()
@@ -133,3 +151,11 @@ def _filled_words(film: Film) -> str:
     if unnamed:
         told += f" {counted(unnamed, 'piece')} without either can't be named: say in the scenes who made it."
     return told
+
+
+def _effects_words(film: Film) -> str:
+    """Return what the effects of the film come to on the card."""
+    rows = effect_credits(playing_scenes(film)).rows
+    if not rows:
+        return "No effect in the film has to be credited, as far as its rights are entered."
+    return f"It names {counted(len(rows), 'effect')} now: see the picture above."

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from PySide6.QtWidgets import QWidget
 
 from desk.film.model import Rights
-from desk.film.rights import NO_LEGAL_ADVICE, Kind, credit_line, missing, obligations, terms_of
+from desk.film.rights import NO_LEGAL_ADVICE, Kind, missing, obligations, terms_of
 from desk.film.wording import listed
 from desk.ui.bench import Bench
 from desk.ui.cutting.clip_sheet.part import SheetPart, Shown
@@ -49,6 +49,7 @@ class RightsPart(SheetPart):
         """
         super().__init__(bench, parent, "Rights")
         self._maker = maker
+        self._noun = noun
         self._fills_credits = fills_credits
         self._rights = Rights()
         self._make: MakeRights | None = None
@@ -124,7 +125,7 @@ class RightsPart(SheetPart):
         self.licence.set_read_only(reason)
 
     def _show_what_follows(self, rights: Rights, credited: str) -> None:
-        say(self.asked, "\n".join(obligations(rights)))
+        say(self.asked, "\n".join(obligations(rights, self._noun)))
         lacking = [self._maker if name == "author" else name for name in missing(rights)]
         say(self.lacking, f"Not entered yet: {listed(lacking, most=6)}." if lacking else "")
         say(self.line, self._credit_words(rights, credited))
@@ -132,8 +133,7 @@ class RightsPart(SheetPart):
 
     def _credit_words(self, rights: Rights, credited: str) -> str:
         if not self._fills_credits:
-            # Effects are put into a card by hand, where that is asked for.
-            return f"Credit it so: {credited}" if credited else ""
+            return f"To be credited so: {credited} A card of credits can do it by itself." if credited else ""
         if credited:
             return f"In the credits: {credited}"
         is_own = terms_of(rights).kind is Kind.OWN
@@ -213,12 +213,6 @@ def receipt_of(rights: Rights) -> str:
     """Return the receipt number in what is said of a licence that was bought, or ""."""
     match = _RECEIPT.fullmatch(rights.licence.strip())
     return (match[1] or "") if match else ""
-
-
-def effect_credit(rights: Rights) -> str:
-    """Return how an effect is credited where that is asked for, or ""."""
-    is_asked = bool(rights.required_credit.strip()) or terms_of(rights).credit
-    return credit_line(rights) if is_asked else ""
 
 
 def _link_is_of(rights: Rights) -> bool:

@@ -12,6 +12,7 @@ from desk.film.edits import SpotFields
 from desk.film.media import MediaFacts
 from desk.film.model import Film, Rights, Scene, Spot
 from desk.film.problem import Facts, MediaTrouble
+from desk.film.rights import effect_credit
 from desk.film.timecode import format_length
 from desk.ui.bench import Bench
 from desk.ui.cutting.clip_sheet.fields import FewFramesField, FramesField, SecondsField
@@ -19,7 +20,7 @@ from desk.ui.cutting.clip_sheet.part import SheetPart, Shown
 from desk.ui.fields import LineField, NumberField
 from desk.ui.labels import note, say
 from desk.ui.music import music_edits
-from desk.ui.music.rights_part import RightsPart, effect_credit
+from desk.ui.music.rights_part import RightsPart
 from desk.ui.music.words import film_place, spot_rate
 from desk.ui.scene.clip_facts import file_name, gain_text
 from desk.ui.scene.clip_table import Cell, Column, Rows
@@ -180,7 +181,7 @@ class SpotDetails(QWidget):
         self._scene_id, self._spot_id = shown.scene.id, spot.id
         self.spot.show_selected(shown)
         self.spot.show_place(shown.film, scene_start, spot)
-        self.rights.show_rights(shown, spot.id, spot.rights, effect_credit(spot.rights), self._make_rights)
+        self.rights.show_rights(shown, spot.id, spot.rights, effect_credit(spot), self._make_rights)
 
     def set_read_only(self, reason: str) -> None:
         """Say that nothing can be changed, and why; "" to take that back."""

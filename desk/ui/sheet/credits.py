@@ -3,9 +3,11 @@
 import dataclasses
 from collections.abc import Iterable, Sequence
 
-from desk.film.model import CreditBlock, CreditRow, Film, Person, Rights, Scene
-from desk.film.rights import MUSIC_HEADING
+from desk.film.model import CreditBlock, CreditRow, Film, Person, Scene
+from desk.film.rights import EFFECTS_HEADING, MUSIC_HEADING, effect_credits, music_credits
 from desk.ui.sheet.rows import Row, Rows, parted
+
+_HEADINGS = {"music": MUSIC_HEADING, "effects": EFFECTS_HEADING}
 
 
 def rows_of_credits(credits: Iterable[CreditBlock]) -> Rows:
@@ -58,23 +60,23 @@ def _filling(rows: Rows, known: Sequence[CreditBlock]) -> dict[str, str]:
     return found
 
 
-def with_music(credits: Sequence[CreditBlock], *, fills: bool) -> tuple[CreditBlock, ...]:
-    """Return a credit list whose music fills itself, or does not any more.
+def with_filling(credits: Sequence[CreditBlock], what: str, *, fills: bool) -> tuple[CreditBlock, ...]:
+    """Return a credit list whose music or effects fill themselves, or do not any more.
 
     Args:
-        credits: The list. A block with the heading of music takes it; else one is put last.
+        credits: The list. A block with the heading of them takes it; else one is put last.
+        what: `music` or `effects`.
         fills: Whether it fills itself. Where it does not, a block that has no rows of its own goes.
     """
     if not fills:
-        kept = (block for block in credits if block.fills != "music" or block.rows)
-        return tuple(
-            dataclasses.replace(block, fills="") if block.fills == "music" else block for block in kept
-        )
-    named = next((at for at, block in enumerate(credits) if block.heading == MUSIC_HEADING), None)
+        kept = (block for block in credits if block.fills != what or block.rows)
+        return tuple(dataclasses.replace(block, fills="") if block.fills == what else block for block in kept)
+    heading = _HEADINGS[what]
+    named = next((at for at, block in enumerate(credits) if block.heading == heading), None)
     if named is None:
-        return (*credits, CreditBlock(heading=MUSIC_HEADING, fills="music"))
+        return (*credits, CreditBlock(heading=heading, fills=what))
     found = list(credits)
-    found[named] = dataclasses.replace(found[named], fills="music")
+    found[named] = dataclasses.replace(found[named], fills=what)
     return tuple(found)
 
 
@@ -124,32 +126,14 @@ def music_credits_of(film: Film, present: Rows) -> tuple[CreditBlock, ...]:
         present: The rows of the card, which are not named again.
     """
     entries = film.entries()
-    contents = [
-        entry.content for placement in film.order if isinstance(entry := entries[placement.entry], Scene)
-    ]
-    chosen = [cue.choice for content in contents for cue in content.cues]
-    music = [_credited(choice.rights) for choice in chosen if choice is not None]
-    effects = [
-        _credited(spot.rights)
-        for content in contents
-        for spot in content.spots
-        if spot.rights.required_credit
-    ]
+    scenes = [entry for placement in film.order if isinstance(entry := entries[placement.entry], Scene)]
     there = set(present)
     blocks = []
-    for heading, found in (("Music", music), ("Effects", effects)):
-        rows = tuple(row for row in dict.fromkeys(found) if row and _row_of_credit(row) not in there)
+    for block in (music_credits(scenes), effect_credits(scenes)):
+        rows = tuple(row for row in block.rows if _row_of_credit(row) not in there)
         if rows:
-            blocks.append(CreditBlock(heading=heading, rows=rows))
+            blocks.append(dataclasses.replace(block, rows=rows))
     return tuple(blocks)
-
-
-def _credited(rights: Rights) -> CreditRow | None:
-    """Return a credit: the very words that are asked for, or else title and author."""
-    if rights.required_credit:
-        return CreditRow(names=(rights.required_credit,))
-    title = f"“{rights.title}”" if rights.title else ""
-    return CreditRow(role=title, names=(rights.author,) if rights.author else ()) if title else None
 
 
 def _row_of_credit(row: CreditRow) -> Row:
