@@ -46,10 +46,13 @@ class FilmView(QWidget):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.bench = bench
-        self.order = OrderPanel(bench, self)
-        self.scene_sheet = SceneSheet(bench, self)
-        self.card_sheet = CardSheet(bench, self)
-        self.film_sheet = FilmSheet(bench, self)
+        # Each is made where it is going to stand: moving so many widgets takes a tenth of a second.
+        self._split = QSplitter(Qt.Orientation.Horizontal, self)
+        self.order = OrderPanel(bench, self._split)
+        self._sheets = QStackedWidget(self._split)
+        self.film_sheet = FilmSheet(bench, self._sheets)
+        self.scene_sheet = SceneSheet(bench, self._sheets)
+        self.card_sheet = CardSheet(bench, self._sheets)
         self.foot = Foot(bench, self)
         self.cut_edits = CutEdits.of(bench)
         self.cut_edits.asks.set_window(self)
@@ -62,7 +65,6 @@ class FilmView(QWidget):
         self._saved = label("", self, kind="small")
         self._broken: frozenset[str] = frozenset()
         self.assemble_button = QPushButton("Assemble…")
-        self._sheets = QStackedWidget()
         self._arrange()
         self._follow()
         self._show_film(bench.session.film)
@@ -133,7 +135,7 @@ class FilmView(QWidget):
     def _arrange(self) -> None:
         for sheet in (self.film_sheet, self.scene_sheet, self.card_sheet):
             self._sheets.addWidget(sheet)
-        split = QSplitter(Qt.Orientation.Horizontal)
+        split = self._split
         split.setChildrenCollapsible(False)
         split.setHandleWidth(12)
         split.addWidget(self.order)

@@ -180,7 +180,7 @@ class MainWindow(QMainWindow):
         bench = lay_bench(
             opening.film, theme=self.theme, messages=self.messages, parent=owner, read_only=opening.read_only
         )
-        view = FilmView(bench, self)
+        view = FilmView(bench, self._stack)
         self.view, self._opening, self._owner = view, opening, owner
         self._stack.addWidget(view)
         self._stack.setCurrentWidget(view)

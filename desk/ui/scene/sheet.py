@@ -66,7 +66,9 @@ class SceneSheet(QFrame):
         self._scroll.setWidgetResizable(True)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._page = QWidget()
+        self._page = QWidget(self._scroll)
+        # Before anything stands on it: moving it with all its parts takes a while.
+        self._scroll.setWidget(self._page)
         self._closed = label(_CLOSED, self._page, kind="dim")
         self._closed.setContentsMargins(12, 4, 12, 4)
         self.frames: dict[Part, PartFrame] = {}
@@ -181,7 +183,6 @@ class SceneSheet(QFrame):
         assert isinstance(picture, PictureBody)
         self.dialogue.attach(picture.viewer.player)
         self.music.attach(picture.viewer.player)
-        self._scroll.setWidget(self._page)
         top = QVBoxLayout()
         top.setContentsMargins(12, 0, 12, 0)
         top.setSpacing(8)

@@ -76,6 +76,8 @@ class ClipSheet(QScrollArea):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Clip sheet")
         self._page = QWidget(self)
+        # Before anything stands on it: moving it with all its parts takes a while.
+        self.setWidget(self._page)
         self.title = ElidedLabel("", self._page)
         self.title.setProperty("kind", "heading")
         self.why = note("open", self._page)
@@ -90,7 +92,6 @@ class ClipSheet(QScrollArea):
         self._of_clips: tuple[SheetPart, ...] = (self.footage, self.framing, self.sound, self.words)
         self._parts: tuple[SheetPart, ...] = (*self._of_clips, self.levels, self.spot, self.cue)
         self._lay_out()
-        self.setWidget(self._page)
         self.framing.framing_asked.connect(self._on_framing_asked)
         self.sound.finding_asked.connect(self.find_offsets)
         self.scene_page.finding_asked.connect(self.find_offsets)
