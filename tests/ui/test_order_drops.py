@@ -5,7 +5,7 @@ import json
 import pytest
 from PySide6.QtCore import QMimeData, QModelIndex, QPoint, QPointF, Qt
 from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDragMoveEvent, QDropEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 
 from desk.film import edits
 from desk.film.effects import describe_effect
@@ -166,6 +166,24 @@ def test_a_tile_is_dropped_into_the_order_and_a_row_onto_the_shelf(panel, bench)
     assert panel.selected() == ("s1", "s3")
     bench.session.stack.undo()
     assert (order(bench.session.film), aside(bench.session.film)) == ("k1 s1 s3 s2 s4 k2", "")
+    bench.session.stack.undo()
+    assert bench.session.film == FILM
+
+
+def test_a_row_is_dropped_on_the_heading_of_the_shelf(panel, bench):
+    said = []
+    panel.effect_previewed.connect(said.append)
+    heading = panel.shelf.findChild(QLabel, "shelf-heading")
+    on_it = heading.mapTo(panel.shelf, heading.rect().center())
+    assert panel.shelf.childAt(on_it) is heading
+    assert drag(panel.shelf, carried(panel, "s1"), on_it)
+    assert said[-1] == describe_effect(FILM, edits.set_aside(FILM, ["s1"]).after)
+    panel.shelf.dragLeaveEvent(QDragLeaveEvent())
+    assert said[-1] == ""
+    assert not drag(panel.shelf, carried(panel, "s3"), on_it)
+    assert drop(panel.shelf, carried(panel, "s1"), on_it)
+    assert (order(bench.session.film), aside(bench.session.film)) == ("k1 s2 s4 k2", "s3 s1")
+    assert panel.selected() == ("s1",)
     bench.session.stack.undo()
     assert bench.session.film == FILM
 

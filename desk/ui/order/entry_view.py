@@ -118,6 +118,23 @@ class EntryView(QListView):
         """Return the place that a point in the viewport means when something is dropped there."""
         return len(self._model.ids)
 
+    def carry_over(self, data: QMimeData, place: int) -> bool:
+        """Show that something dragged stands over a place; returns whether it may be dropped there."""
+        is_allowed = self._allows(data, place)
+        self._set_drop_place(place if is_allowed else NOWHERE, self._model.ids_in(data) if is_allowed else ())
+        return is_allowed
+
+    def carry_away(self) -> None:
+        """Show that nothing is dragged over it any more."""
+        self._set_drop_place(NOWHERE)
+
+    def drop_at(self, data: QMimeData, place: int) -> bool:
+        """Drop what is dragged at a place; returns whether it was taken."""
+        self.carry_away()
+        return self._allows(data, place) and self._model.dropMimeData(
+            data, Qt.DropAction.MoveAction, place, 0, QModelIndex()
+        )
+
     def _on_theme_changed(self) -> None:
         self.viewport().update()
 
@@ -195,29 +212,22 @@ class EntryView(QListView):
     def dragMoveEvent(self, event: QDragMoveEvent) -> None:
         # Qt scrolls the list when the pointer nears its edge; what is allowed, and where, is said here.
         super().dragMoveEvent(event)
-        place = self.place_at(event.position().toPoint())
-        if self._allows(event.mimeData(), place):
-            self._set_drop_place(place, self._model.ids_in(event.mimeData()))
-            event.setDropAction(Qt.DropAction.MoveAction)
-            event.accept()
-        else:
-            self._set_drop_place(NOWHERE)
-            event.ignore()
+        answer(event, taken=self.carry_over(event.mimeData(), self.place_at(event.position().toPoint())))
 
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
         super().dragLeaveEvent(event)
-        self._set_drop_place(NOWHERE)
+        self.carry_away()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        place = self.place_at(event.position().toPoint())
-        data = event.mimeData()
         self.stopAutoScroll()
         self.setState(QAbstractItemView.State.NoState)
-        self._set_drop_place(NOWHERE)
-        if self._allows(data, place) and self._model.dropMimeData(
-            data, Qt.DropAction.MoveAction, place, 0, QModelIndex()
-        ):
-            event.setDropAction(Qt.DropAction.MoveAction)
-            event.accept()
-        else:
-            event.ignore()
+        answer(event, taken=self.drop_at(event.mimeData(), self.place_at(event.position().toPoint())))
+
+
+def answer(event: QDropEvent, *, taken: bool) -> None:
+    """Say to what drags whether it is taken; entries are moved, whatever keys are held."""
+    if taken:
+        event.setDropAction(Qt.DropAction.MoveAction)
+        event.accept()
+    else:
+        event.ignore()

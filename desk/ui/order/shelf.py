@@ -1,13 +1,14 @@
 """The shelf below the running order: what is set aside, and the way back."""
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDragMoveEvent, QDropEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from desk.film.timecode import format_length
 from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.look.icons import icon
-from desk.ui.order.entry_view import NOWHERE
+from desk.ui.order.entry_view import NOWHERE, answer
 from desk.ui.order.shelf_model import ShelfModel
 from desk.ui.order.tiles import EMPTY_WORDS, ROW_PX, ShelfView
 
@@ -24,7 +25,8 @@ LOW_PANEL_PX = 560
 class Shelf(QFrame):
     """What is set aside, as high as it needs to be up to a share of the panel.
 
-    With nothing on it, it is one line, which grows while something is dragged over it.
+    With nothing on it, it is one line, which grows while something is dragged over it. What is dragged may
+    be dropped on its heading as well.
 
     Signals:
         put_back_wanted: What is chosen on it is to go back where it was.
@@ -37,7 +39,9 @@ class Shelf(QFrame):
         self._session = bench.session
         self._model = model
         self.setProperty("kind", "shelf")
+        self.setAcceptDrops(True)
         heading = QLabel("SET ASIDE", self)
+        heading.setObjectName("shelf-heading")
         heading.setProperty("kind", "heading")
         self._told = QLabel(self)
         self._told.setProperty("kind", "small")
@@ -109,3 +113,15 @@ class Shelf(QFrame):
         if self._is_line is bool(self._model.ids):
             self._place_view()
         self.fit()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        self.dragMoveEvent(event)
+
+    def dragMoveEvent(self, event: QDragMoveEvent) -> None:
+        answer(event, taken=self.view.carry_over(event.mimeData(), len(self._model.ids)))
+
+    def dragLeaveEvent(self, _: QDragLeaveEvent) -> None:
+        self.view.carry_away()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        answer(event, taken=self.view.drop_at(event.mimeData(), len(self._model.ids)))
