@@ -98,6 +98,26 @@ def test_selection_is_in_the_order_of_the_scene_and_lets_go_of_what_went(make_be
     assert bench.cut.selection == ()
 
 
+def test_what_undoing_brings_back_is_selected_again(make_bench: MakeBench) -> None:
+    bench = make_bench(small_film())
+    scene_id = _cut_scene(bench.session.film)
+    bench.cut.open(scene_id)
+    first, second = (clip.id for clip in bench.cut.content.clips[:2])
+    bench.cut.select((first, second), main=first)
+    bench.session.do(lambda film: edits.remove_clips(film, scene_id, (first,), close=True))
+    bench.cut.select((second,))
+    bench.session.do(lambda film: edits.edit_story(film, scene_id, purpose="The lamp goes out."))
+    assert bench.cut.selection == (second,)
+    bench.session.stack.undo()
+    assert bench.cut.selection == (second,), "nothing came back yet"
+    bench.session.stack.undo()
+    assert (bench.cut.selection, bench.cut.main) == ((first, second), first)
+    bench.cut.select((second,))
+    bench.session.stack.redo()
+    bench.session.stack.undo()
+    assert bench.cut.selection == (second,), "it was not in hand when it went"
+
+
 def test_loop_is_cut_to_the_scene(make_bench: MakeBench) -> None:
     bench = make_bench(small_film())
     bench.cut.open(_cut_scene(bench.session.film))

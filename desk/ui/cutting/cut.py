@@ -10,6 +10,7 @@ from desk.film.edits import Edit
 from desk.film.model import Film, Scene, SceneContent
 from desk.film.timing import content_frames
 from desk.ui.choice import Choice
+from desk.ui.cutting.marks import Marks
 from desk.ui.scene_place import ScenePlaces
 from desk.ui.session import MakeEdit, Session
 
@@ -59,6 +60,9 @@ class Cut(QObject):
         selected: Other things are selected; a tuple of their ids.
         looped: The range that plays again and again is another; a `Loop` or None.
         tried: What a drag would do is something else; a `Trial` or None.
+
+    Attributes:
+        marks: What is marked of footage before it is used.
     """
 
     opened = Signal(str)
@@ -71,11 +75,13 @@ class Cut(QObject):
         super().__init__(parent)
         self._session = session
         self._choice = choice
+        self.marks = Marks(self)
         self._places = ScenePlaces(session, self)
         self._scene_id = ""
         self._frame = 0
         self._selection: tuple[str, ...] = ()
         self._main = ""
+        self._gone: list[tuple[tuple[str, ...], str]] = []
         self._loop: Loop | None = None
         self._trial: Trial | None = None
         self._edit: Edit | None = None
@@ -137,6 +143,7 @@ class Cut(QObject):
         self.give_up()
         self.clear_loop()
         self.select(())
+        self._gone.clear()
         self._scene_id = scene_id
         start = self.film_frame
         here = 0 if start is None else self._choice.frame - start
@@ -237,6 +244,17 @@ class Cut(QObject):
             self._selection, self._main = selection, main
             self.selected.emit(selection)
 
+    def _keep_selection(self) -> None:
+        here = set(_ids(self.content))
+        back = next((held for held in reversed(self._gone) if here.issuperset(held[0])), None)
+        if back is not None:
+            self._gone.remove(back)
+            self.select(back[0], main=back[1])
+            return
+        if not here.issuperset(self._selection):
+            self._gone.append((self._selection, self._main))
+        self.select(self._selection, main=self._main)
+
     def _put_loop(self, loop: Loop | None) -> None:
         if loop != self._loop:
             self._loop = loop
@@ -252,9 +270,9 @@ class Cut(QObject):
             self.moved.emit(frame)
 
     def _on_film_changed(self) -> None:
-        """Let go of what is not there any more."""
+        """Let go of what is not there any more, and take hold again of what comes back."""
         self.give_up()
-        self.select(self._selection, main=self._main)
+        self._keep_selection()
         if self._loop is not None:
             self.set_loop(self._loop.first, self._loop.end)
         self.go_to(self._frame)
