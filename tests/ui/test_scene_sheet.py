@@ -4,7 +4,7 @@ import dataclasses
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from desk.film import edits
 from desk.film.locking import Part
@@ -13,10 +13,12 @@ from desk.film.problem import MediaTrouble
 from desk.ui.look.marks import Mark
 from desk.ui.scene.header import meaning
 from desk.ui.scene.sheet import SceneSheet
+from desk.ui.scene.tab_order import tab_down
 from desk.ui.status import SceneStatus
 from tests.film.editing import locked, ready
 from tests.film.films import small_film
 from tests.ui.scene_sheets import focusable, name_of, notices, open_sheet, tab_through, unfold
+from tests.ui.tabbing import tab_stops
 
 FILM = small_film()
 IN_ORDER = (Part.STORY, Part.PICTURE, Part.DIALOGUE, Part.MUSIC, Part.GRADE, Part.PROOFS)
@@ -279,6 +281,19 @@ def test_tab_within_story_goes_down_the_page(qtbot, make_bench):
     for widget in expected:
         qtbot.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
         assert QApplication.focusWidget() is widget
+
+
+def test_tab_is_put_in_order_from_a_control_of_the_page_itself(qtbot):
+    page = QWidget()
+    qtbot.addWidget(page)
+    lower, middle, upper = QLineEdit(page), QLineEdit(page), QLineEdit(page)
+    column = QVBoxLayout(page)
+    for field in (upper, middle, lower):
+        column.addWidget(field)
+    tab_down(upper, page)
+    page.show()
+    upper.setFocus()
+    assert tab_stops(page) == [upper, middle, lower]
 
 
 def test_a_film_that_is_read_only_says_why_nothing_can_be_changed(qtbot, make_bench):

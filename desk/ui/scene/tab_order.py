@@ -12,7 +12,7 @@ def tab_down(first: QWidget, page: QWidget) -> None:
 
     Qt puts a widget that is made later at the end, wherever it stands on the page.
     """
-    wanted = list(_controls(page))
+    wanted = [control for control in _controls(page) if control is not first]
     if wanted == _following(first, page):
         return
     before = first
@@ -58,7 +58,8 @@ def _following(first: QWidget, page: QWidget) -> list[QWidget]:
     """Return the controls of a page that follow a widget now, until one of another page does."""
     found: list[QWidget] = []
     widget = first.nextInFocusChain()
-    while widget is not None and (page is widget or page.isAncestorOf(widget)):
+    # The chain is a ring: from within the page it leads back to where it began.
+    while widget is not None and widget is not first and (page is widget or page.isAncestorOf(widget)):
         parent = widget.parentWidget()
         inside_control = (
             parent is not None and parent is not page and parent.focusPolicy() is not Qt.FocusPolicy.NoFocus
