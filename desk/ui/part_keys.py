@@ -6,6 +6,7 @@ from desk.ui.actions import WITHIN
 from desk.ui.order.menu import JOIN, PUT_BACK, SET_ASIDE
 
 _ORDER, _SHELF, _STRIP = "running order", "shelf of what is set aside", "film at the foot"
+_FOOTAGE, _RAW = "footage of a scene", "viewer while it shows footage"
 _FIELDS, _TABLES, _TENSION, _PROOF = "fields", "tables of names", "tension of a scene", "dialog of a proof"
 
 KEYS = (
@@ -19,6 +20,19 @@ KEYS = (
     (_STRIP, "Go to the entry before", "Left"),
     (_STRIP, "A second on", "Shift+Right"),
     (_STRIP, "A second back", "Shift+Left"),
+    (_FOOTAGE, "Add in natural order", "Return"),
+    (_FOOTAGE, "Add at the playhead", "Ctrl+Return"),
+    (_FOOTAGE, "Show in the viewer", "Shift+Return"),
+    (_RAW, "Mark the head: begin with this frame", "H"),
+    (_RAW, "Mark the tail: end with this frame", "T"),
+    (_RAW, "Mark nothing, so that all of it is added", "Del"),
+    (_RAW, "To the marked head", "Shift+Home"),
+    (_RAW, "To the marked tail", "Shift+End"),
+    (_RAW, "Add in natural order", "Return"),
+    (_RAW, "Add at the playhead", "Ctrl+Return"),
+    (_RAW, "Next file of the scene", "PgDown"),
+    (_RAW, "File before", "PgUp"),
+    (_RAW, "Back to the scene", "Esc"),
     (_FIELDS, "Put back what the film holds", "Esc"),
     (_FIELDS, "A step more, or a frame longer", "Up"),
     (_FIELDS, "A step less, or a frame shorter", "Down"),

@@ -20,6 +20,7 @@ from desk.ui.cutting.footage.adding import (
     clips_of,
     new_ids,
 )
+from desk.ui.cutting.marks import Marked
 from tests.film.films import facts, locked_media, small_film
 from tests.ui.scene_parts import MISSING
 
@@ -85,6 +86,40 @@ def test_at_a_frame_the_first_begins_there_and_no_frame_is_lost(frame, added):
     assert starts[new[0]] == frame
     lengths = sum(clip.length_frames for clip in clips_of(film, added, KNOWN))
     assert content_frames(after) == 48 + lengths
+
+
+@given(
+    st.integers(0, 48),
+    st.lists(st.sampled_from(ORDER), min_size=1, max_size=3, unique=True),
+    st.dictionaries(
+        st.sampled_from(ORDER),
+        st.tuples(st.integers(0, 30), st.integers(1, 30)).map(lambda pair: Marked(pair[0], sum(pair))),
+    ),
+)
+def test_what_is_marked_of_a_file_is_the_clip(frame, added, marks):
+    """Files have 24 frames a second and 2 to 7 s; what is marked beyond the end is not there."""
+    film = film_with(*names(1, 2))
+    whole = {clip.source: clip.length_frames for clip in clips_of(film, ORDER, KNOWN)}
+    after = add_at(film, "s2", added, KNOWN, frame=frame, marks=marks).after.scene("s2").content
+    new = new_ids(film.scene("s2").content, after)
+    made = [clip for clip in after.clips if clip.id in new]
+    assert [clip.source for clip in made] == added
+    for clip in made:
+        marked = marks.get(clip.source, Marked(0, whole[clip.source]))
+        assert clip.in_seconds == Fraction(marked.first, 24)
+        assert clip.length_frames == min(marked.end, whole[clip.source]) - marked.first
+    assert content_frames(after) == 48 + sum(clip.length_frames for clip in made)
+
+
+def test_parts_of_one_file_come_in_the_order_in_which_they_begin():
+    film = film_with()
+    for first in (20, 4, 30, 12):
+        marks = {"f/3.mov": Marked(first, first + 5)}
+        film = add_in_order(film, "s2", ["f/3.mov"], KNOWN, order=ORDER, marks=marks).after
+    clips = film.scene("s2").content.clips
+    assert [clip.in_seconds * 24 for clip in clips] == [4, 12, 20, 30]
+    film = add_in_order(film, "s2", names(2, 4), KNOWN, order=ORDER).after
+    assert sources(film) == names(2, 3, 3, 3, 3, 4)
 
 
 def test_a_clip_is_the_whole_file_at_the_films_rate():

@@ -176,6 +176,7 @@ class TestShown:
             "Footage of the scene",
             "Add the chosen files in natural order",
             "Add the chosen files at the playhead",
+            "Show the chosen file in the viewer",
             "More with the chosen files",
         ]
         for button in (*shown.findChildren(QPushButton), *shown.findChildren(QToolButton)):

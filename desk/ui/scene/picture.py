@@ -100,8 +100,7 @@ class PictureBody(PartBody):
         has_clips = bool(content.clips)
         focus = self._focused()
         self.empty.setVisible(not has_clips)
-        self._above.setVisible(has_clips)
-        self.clip_sheet.setVisible(has_clips)
+        self._show_above(scene)
         self.lanes.setVisible(has_clips or bool(content.cues or content.spots))
         self.loudness.setVisible(not self.lanes.isHidden())
         if not has_clips:
@@ -116,6 +115,12 @@ class PictureBody(PartBody):
             self._page.let_go()
             self._fitting.start()
         self._keep_focus(focus)
+
+    def _show_above(self, scene: Scene) -> None:
+        """Show the viewer where there is something to be seen: a scene, or footage of an empty one."""
+        has_clips = bool(scene.content.clips)
+        self._above.setVisible(has_clips or self.viewer.player.kind is Kind.FOOTAGE)
+        self.clip_sheet.setVisible(has_clips)
 
     def reveal_lanes(self) -> None:
         """Scroll the page until the lanes can be seen, as far down as the picture stays in view.
@@ -178,6 +183,9 @@ class PictureBody(PartBody):
         self.lanes.waveforms.made.connect(self.footage.tell_outline)
         self.viewer.pieces.ready_changed.connect(self._show_ready)
         self.viewer.player.subject_changed.connect(self._show_ready)
+        self.viewer.player.subject_changed.connect(self._on_subject_changed)
+        self.viewer.marking.add_wanted.connect(self.footage.add_file)
+        self.viewer.marking.other_wanted.connect(self._on_other_wanted)
         self.footage.show_wanted.connect(self._on_show_wanted)
         self.empty.taken.connect(self._on_taken)
         cut.moved.connect(self._look_later)
@@ -225,6 +233,16 @@ class PictureBody(PartBody):
         facts = self.bench.media.facts.get(path)
         if isinstance(facts, MediaFacts):
             self.viewer.show_footage(path, facts)
+
+    def _on_other_wanted(self, direction: int) -> None:
+        self.footage.show_other(self.viewer.player.subject.name, direction)
+
+    def _on_subject_changed(self) -> None:
+        scene = self.bench.cut.scene
+        if scene is not None:
+            focus = self._focused()
+            self._show_above(scene)
+            self._keep_focus(focus)
 
     def _on_taken(self, scene_id: str, remarks: tuple[str, ...]) -> None:
         self._remarks[scene_id] = remarks
@@ -294,7 +312,8 @@ class PictureBody(PartBody):
             sheet.setFixedWidth(sheet_px)
             # As high as the viewer, however much it holds.
             sheet.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Ignored)
-        sheet.setVisible(not self._above.isHidden())
+        scene = self.bench.cut.scene
+        sheet.setVisible(scene is not None and bool(scene.content.clips))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from desk.film.model import Size
 from desk.ui.look.theme import Theme
+from desk.ui.viewer.marking import Marking
 from desk.ui.viewer.meters import DeliveryNow, LevelMeter
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.player import Player
@@ -36,9 +37,26 @@ class FullView(QWidget):
 
     left = Signal()
 
-    def __init__(self, player: Player, delivery: DeliveryNow, theme: Theme, parent: QWidget) -> None:
+    def __init__(
+        self,
+        player: Player,
+        delivery: DeliveryNow,
+        theme: Theme,
+        parent: QWidget,
+        marking: Marking | None = None,
+    ) -> None:
+        """Make it.
+
+        Args:
+            player: What it shows.
+            delivery: Tells what the film is delivered at.
+            theme: Colours in use.
+            parent: Who owns it.
+            marking: Takes the keys that mark raw footage, or None.
+        """
         super().__init__(parent, Qt.WindowType.Window | Qt.WindowType.FramelessWindowHint)
         self._player = player
+        self._marking = marking
         self.setWindowTitle("Full view")
         self.setAccessibleName("Full view")
         self.picture = PictureView(theme, self, is_dark=True)
@@ -110,6 +128,8 @@ class FullView(QWidget):
         elif event.key() == Qt.Key.Key_Tab:
             self._show_bar()
             self.transport.play.setFocus()
+        elif self._marking is not None and self._marking.press(event):
+            return
         elif not press_player_key(self._player, event):
             super().keyPressEvent(event)
 

@@ -204,6 +204,8 @@ class Player(QObject):
         if not self._is_looping:
             return None
         loop = self._bench.cut.loop if self.kind is Kind.SCENE else None
+        if self.kind is Kind.FOOTAGE and (marked := self._bench.cut.marks.of(self.subject.name)) is not None:
+            loop = Loop(marked.first, marked.end)
         if loop is None or loop.first >= self.frames:
             return Loop(0, self.frames)
         return Loop(loop.first, min(loop.end, self.frames))
@@ -334,6 +336,7 @@ class Player(QObject):
         self._stage.renewed.connect(self._on_renewed)
         self._stage.playhead_moved.connect(self._on_playhead_moved)
         self._bench.cut.looped.connect(self._on_looped)
+        self._bench.cut.marks.changed.connect(self._on_marked)
         self._bench.cut.tried.connect(self._on_tried)
         self._stills.pictured.connect(self.pictured)
         self._stills.looked.connect(self.looked)
@@ -427,6 +430,12 @@ class Player(QObject):
         self.adjusted.emit()
         if self.is_playing and self.kind is Kind.SCENE:
             self._go_on()
+
+    def _on_marked(self, path: str) -> None:
+        if self.kind is Kind.FOOTAGE and path == self.subject.name and self._is_looping:
+            self.adjusted.emit()
+            if self.is_playing:
+                self._go_on()
 
     def _on_tried(self, trial: Trial | None) -> None:
         if self.kind is Kind.SCENE:

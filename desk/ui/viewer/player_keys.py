@@ -34,18 +34,19 @@ _KEYS: dict[QKeyCombination, _Call] = {
 
 def is_player_key(event: QKeyEvent) -> bool:
     """Return whether a key does something here."""
-    return _combination(event) in _KEYS
+    return combination(event) in _KEYS
 
 
 def press_player_key(player: Player, event: QKeyEvent) -> bool:
     """Do what a key does; returns whether it does anything."""
-    call = _KEYS.get(_combination(event))
+    call = _KEYS.get(combination(event))
     if call is None:
         return False
     call(player)
     return True
 
 
-def _combination(event: QKeyEvent) -> QKeyCombination:
+def combination(event: QKeyEvent) -> QKeyCombination:
+    """Return which key is pressed with which others, wherever it is on the keyboard."""
     modifiers = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
     return QKeyCombination(modifiers, Qt.Key(event.key()))

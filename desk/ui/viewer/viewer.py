@@ -12,7 +12,9 @@ from desk.film.wording import counted, entry_name, sentence
 from desk.render.showing import Origin
 from desk.ui.bench import Bench
 from desk.ui.elided import ElidedLabel
+from desk.ui.viewer.footage_bar import FootageBar
 from desk.ui.viewer.full_view import FullView
+from desk.ui.viewer.marking import Marking
 from desk.ui.viewer.meters import LevelMeter
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.pictures import Picture
@@ -43,6 +45,8 @@ class Viewer(QWidget):
         player: What is shown, and where it stands.
         pieces: Makes the pieces of what is shown, and tells which are there.
         picture: The picture.
+        marking: Marks raw footage, and asks for it to be added.
+        footage_bar: The footage that is shown to scale, with what can be done with it.
         transport: What it is played with.
         meter: How loud it is.
         readouts: Where it stands, in figures.
@@ -62,6 +66,8 @@ class Viewer(QWidget):
         self.player = player or Player(bench, self)
         self.pieces = PieceMaking(bench, self.player, self)
         self.picture = PictureView(bench.theme, self)
+        self.marking = Marking(self.player, bench.cut.marks, self)
+        self.footage_bar = FootageBar(bench, self.player, self.marking, self)
         self.transport = Transport(self.player, bench.theme, self)
         self.meter = LevelMeter(self.player.metering, self._delivery, bench.theme, self)
         self.readouts = Readouts(self.player, self)
@@ -69,6 +75,7 @@ class Viewer(QWidget):
         self.scene_button, self.film_button = QPushButton(self), QPushButton("Whole film", self)
         self._footage = ElidedLabel("", self, mode=Qt.TextElideMode.ElideMiddle)
         self.back_button = QPushButton("Back to the scene", self)
+        self.back_button.setToolTip("Show the scene again (Escape)")
         self._state = ElidedLabel("", self)
         self._arrange()
         self._follow()
@@ -101,7 +108,7 @@ class Viewer(QWidget):
         if self.full_view is not None:
             self.full_view.close()
             return
-        self.full_view = FullView(self.player, self._delivery, self._bench.theme, self.window())
+        self.full_view = FullView(self.player, self._delivery, self._bench.theme, self.window(), self.marking)
         self.full_view.left.connect(self._on_full_view_left)
         self._show_everywhere()
         self.full_view.open_on(self.screen())
@@ -142,6 +149,7 @@ class Viewer(QWidget):
         page.setSpacing(8)
         page.addLayout(head)
         page.addWidget(self.picture, 1)
+        page.addWidget(self.footage_bar)
         page.addWidget(self.transport)
         page.addWidget(self.meter)
         page.addWidget(self.readouts)
@@ -264,7 +272,7 @@ class Viewer(QWidget):
         if watched is self.picture:
             if event.type() == QEvent.Type.ShortcutOverride and self.player.kind is not Kind.SCENE:
                 # The keys of the scene's cut would move a playhead that is not on the screen.
-                if isinstance(event, QKeyEvent) and is_player_key(event):
+                if isinstance(event, QKeyEvent) and (is_player_key(event) or self.marking.takes(event)):
                     event.accept()
                     return True
             elif event.type() == QEvent.Type.MouseButtonDblClick and isinstance(event, QMouseEvent):
@@ -273,7 +281,7 @@ class Viewer(QWidget):
         return super().eventFilter(watched, event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if not press_player_key(self.player, event):
+        if not self.marking.press(event) and not press_player_key(self.player, event):
             super().keyPressEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:

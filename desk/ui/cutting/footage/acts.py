@@ -2,7 +2,6 @@
 
 import functools
 from collections.abc import Sequence
-from fractions import Fraction
 
 from desk.film import edits
 from desk.film.model import Clip, Scene, SceneContent, SoundKind
@@ -75,7 +74,7 @@ class FootageActs:
 
     def replace(self, scene: Scene, path: str, *, from_start: bool) -> bool:
         """Show a file in the clip that was selected last; returns whether the film allowed it."""
-        clip = self.clip_to_replace(scene)
+        clip, marked = self.clip_to_replace(scene), self._bench.cut.marks.of(path)
         if clip is None:
             self._bench.messages.notice("Select the clip whose source is to be replaced.", urgent=True)
             return False
@@ -84,7 +83,9 @@ class FootageActs:
             scene_id=scene.id,
             clip_id=clip.id,
             source=path,
-            in_seconds=Fraction(0) if from_start else None,
+            in_seconds=self._bench.session.film.rate.seconds(marked.first if marked else 0)
+            if from_start
+            else None,
             source_seconds=self._bench.media.source_seconds(),
         )
         done = self._bench.session.do(make)
@@ -114,13 +115,18 @@ class FootageActs:
         self, scene: Scene, paths: Sequence[str], command: FootageCommand, order: Sequence[str]
     ) -> MakeEdit:
         assert command in _ADDING
-        known = self._bench.media.facts
+        known, marks = self._bench.media.facts, self._bench.cut.marks.all
         if command is FootageCommand.ADD_AT_PLAYHEAD:
-            frame = self._frame(scene)
-            return functools.partial(add_at, scene_id=scene.id, paths=paths, known=known, frame=frame)
-        if command is FootageCommand.ADD_AT_END:
-            return functools.partial(add_at_end, scene_id=scene.id, paths=paths, known=known)
-        return functools.partial(add_in_order, scene_id=scene.id, paths=paths, known=known, order=order)
+            make: MakeEdit = functools.partial(
+                add_at, scene_id=scene.id, paths=paths, known=known, frame=self._frame(scene), marks=marks
+            )
+        elif command is FootageCommand.ADD_AT_END:
+            make = functools.partial(add_at_end, scene_id=scene.id, paths=paths, known=known, marks=marks)
+        else:
+            make = functools.partial(
+                add_in_order, scene_id=scene.id, paths=paths, known=known, order=order, marks=marks
+            )
+        return make
 
     def _do(self, scene: Scene, make: MakeEdit) -> bool:
         """Make an edit that adds something, and select what came in."""

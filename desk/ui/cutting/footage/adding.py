@@ -4,8 +4,12 @@ Pure functions from a film to an `Edit`, beside those of `desk.film.edits`, for 
 a list of files.
 """
 
+import collections
+import dataclasses
+import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
 
 from desk.errors import EditError
 from desk.film import edits
@@ -16,13 +20,16 @@ from desk.film.model import Clip, ClipSound, Film, SceneContent, SoundKind
 from desk.film.problem import MediaTrouble
 from desk.film.wording import counted, entry_name, listed, quoted
 from desk.footage.scene_clips import Footage, clip_of
+from desk.ui.cutting.marks import NO_MARKS, Marked
 from desk.ui.scene.clip_facts import file_name
 
 Known = Mapping[str, MediaFacts | MediaTrouble]
 
 
-def clips_of(film: Film, paths: Iterable[str], known: Known) -> tuple[Clip, ...]:
-    """Return the clips that files make, each whole, with the sound that it has in the film already.
+def clips_of(
+    film: Film, paths: Iterable[str], known: Known, marks: Mapping[str, Marked] = NO_MARKS
+) -> tuple[Clip, ...]:
+    """Return the clips that files make, each whole or what is marked of it, with the sound that it has.
 
     Where a clip of the same file has a separate recording, its offset fits each clip of that file.
 
@@ -30,6 +37,7 @@ def clips_of(film: Film, paths: Iterable[str], known: Known) -> tuple[Clip, ...]
         film: The film.
         paths: Footage, as the film names it.
         known: What was read of it.
+        marks: What is marked of files.
 
     Raises:
         EditError: when a file was not looked at yet, can't be read, or has no picture.
@@ -41,37 +49,54 @@ def clips_of(film: Film, paths: Iterable[str], known: Known) -> tuple[Clip, ...]
         clip = clip_of(Footage(source=path, facts=_picture_of(path, known)), film)
         if path in recorded:
             clip = Clip(id="", source=clip.source, length_frames=clip.length_frames, sound=recorded[path])
-        clips.append(clip)
+        clips.append(_part_of(clip, marks.get(path), film))
     return tuple(clips)
 
 
-def add_at_end(film: Film, scene_id: str, paths: Sequence[str], known: Known) -> Edit:
-    """Put files into a scene as clips, after those that it has.
+def add_at_end(
+    film: Film, scene_id: str, paths: Sequence[str], known: Known, marks: Mapping[str, Marked] = NO_MARKS
+) -> Edit:
+    """Put files, or what is marked of them, into a scene as clips, after those that it has.
 
     Raises:
         EditError: when the scene is locked or unknown, or a file makes no clip.
     """
     scene = find_open_scene(film, scene_id)
-    return edits.insert_clips(film, scene_id, clips_of(film, paths, known), len(scene.content.clips))
+    return edits.insert_clips(film, scene_id, clips_of(film, paths, known, marks), len(scene.content.clips))
 
 
-def add_at(film: Film, scene_id: str, paths: Sequence[str], known: Known, *, frame: int) -> Edit:
-    """Put files into a scene as clips, the first from a frame on; a clip that is there is cut in two.
+def add_at(
+    film: Film,
+    scene_id: str,
+    paths: Sequence[str],
+    known: Known,
+    *,
+    frame: int,
+    marks: Mapping[str, Marked] = NO_MARKS,
+) -> Edit:
+    """Put files, or what is marked of them, into a scene from a frame on; a clip there is cut in two.
 
     Raises:
         EditError: when the scene is locked or unknown or has no such frame, or a file makes no clip.
     """
     find_open_scene(film, scene_id)
-    return edits.insert_clips_at(film, scene_id, clips_of(film, paths, known), frame)
+    return edits.insert_clips_at(film, scene_id, clips_of(film, paths, known, marks), frame)
 
 
 def add_in_order(
-    film: Film, scene_id: str, paths: Sequence[str], known: Known, *, order: Sequence[str]
+    film: Film,
+    scene_id: str,
+    paths: Sequence[str],
+    known: Known,
+    *,
+    order: Sequence[str],
+    marks: Mapping[str, Marked] = NO_MARKS,
 ) -> Edit:
     """Put files into a scene as clips where they belong in the order in which they were shot.
 
     Each comes after the last clip of the file that is nearest before it in that order, else before the first
-    clip of the nearest after it, else at the end. So does a file that `order` does not have.
+    clip of the nearest after it, else at the end. So does a file that `order` does not have. Of the same
+    file, what is marked comes after the clips that begin no later in it.
 
     Args:
         film: The film.
@@ -79,6 +104,7 @@ def add_in_order(
         paths: Footage, as the film names it.
         known: What was read of it.
         order: The files of the scene in the order in which they were shot.
+        marks: What is marked of files.
 
     Raises:
         EditError: when the scene is locked or unknown, or a file makes no clip.
@@ -87,10 +113,10 @@ def add_in_order(
     rank = {path: place for place, path in enumerate(order)}
     last = len(rank)
     now = film
-    clips = clips_of(film, sorted(paths, key=lambda path: rank.get(path, last)), known)
+    clips = clips_of(film, sorted(paths, key=lambda path: rank.get(path, last)), known, marks)
     if not clips:
         return edits.insert_clips(film, scene_id, (), 0)
-    there = [clip.source for clip in scene.content.clips]
+    there = [(clip.source, clip.in_seconds) for clip in scene.content.clips]
     for index, group in _groups(clips, there, rank):
         now = edits.insert_clips(now, scene_id, group, index).after
     text = f"Insert {counted(len(clips), 'clip')} in {entry_name(scene)}"
@@ -126,18 +152,39 @@ def new_ids(before: SceneContent, after: SceneContent) -> tuple[str, ...]:
     """
     known = {clip.id for clip in before.clips}
     known |= {cue.id for cue in before.cues} | {spot.id for spot in before.spots}
-    # A whole file begins at its start, and a second half never does.
-    clips = (clip.id for clip in after.clips if not clip.in_seconds)
+    halves = set(_second_halves(before, after))
+    clips = (clip.id for clip in after.clips if clip.id not in halves)
     cues, spots = (cue.id for cue in after.cues), (spot.id for spot in after.spots)
     return tuple(item for item in (*clips, *cues, *spots) if item not in known)
 
 
-def _groups(clips: Sequence[Clip], there: list[str], rank: Mapping[str, int]) -> list[tuple[int, list[Clip]]]:
+def _second_halves(before: SceneContent, after: SceneContent) -> Iterator[str]:
+    """Yield the second halves of clips that were cut in two: the last new clip after one that got shorter."""
+    lengths = {clip.id: clip.length_frames for clip in before.clips}
+    for index, clip in enumerate(after.clips):
+        if clip.length_frames < lengths.get(clip.id, 0):
+            new = itertools.takewhile(lambda other: other.id not in lengths, after.clips[index + 1 :])
+            yield from (other.id for other in collections.deque(new, maxlen=1))
+
+
+def _part_of(clip: Clip, marked: Marked | None, film: Film) -> Clip:
+    """Return what is marked of a clip that is a whole file; all of it where nothing that is there is."""
+    if marked is None or marked.first >= clip.length_frames:
+        return clip
+    end = min(marked.end, clip.length_frames)
+    return dataclasses.replace(
+        clip, in_seconds=film.rate.seconds(marked.first), length_frames=end - marked.first
+    )
+
+
+def _groups(
+    clips: Sequence[Clip], there: list[tuple[str, Fraction]], rank: Mapping[str, int]
+) -> list[tuple[int, list[Clip]]]:
     """Return clips that come in next to each other together, with the place of the first as it comes in."""
     groups: list[tuple[int, list[Clip]]] = []
     for clip in clips:
-        index = _place_of(clip.source, there, rank)
-        there.insert(index, clip.source)
+        index = _place_of(clip, there, rank)
+        there.insert(index, (clip.source, clip.in_seconds))
         if groups and index == groups[-1][0] + len(groups[-1][1]):
             groups[-1][1].append(clip)
         else:
@@ -145,15 +192,20 @@ def _groups(clips: Sequence[Clip], there: list[str], rank: Mapping[str, int]) ->
     return groups
 
 
-def _place_of(path: str, there: Sequence[str], rank: Mapping[str, int]) -> int:
-    places = [(rank[source], index) for index, source in enumerate(there) if source in rank]
-    own = rank.get(path)
+def _place_of(clip: Clip, there: Sequence[tuple[str, Fraction]], rank: Mapping[str, int]) -> int:
+    places = [(rank[source], begins, index) for index, (source, begins) in enumerate(there) if source in rank]
+    own = rank.get(clip.source)
     if own is None or not places:
         return len(there)
-    before = [place for place in places if place[0] <= own]
+    # A whole file comes after all that there is of it, what is marked after what begins no later.
+    before = [
+        place
+        for place in places
+        if place[0] < own or (place[0] == own and place[1] <= (clip.in_seconds or place[1]))
+    ]
     if before:
-        return max(before)[1] + 1
-    return min(places)[1]
+        return max(before, key=lambda place: (place[0], place[2]))[2] + 1
+    return min(places, key=lambda place: (place[0], place[2]))[2]
 
 
 def _recordings(film: Film, paths: frozenset[str]) -> dict[str, ClipSound]:

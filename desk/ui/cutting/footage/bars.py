@@ -154,6 +154,11 @@ class ActBar(QWidget):
         self.first_button.clicked.connect(self._on_first)
         self.second_button = self._button()
         self.second_button.clicked.connect(self._on_second)
+        self.show_button = QToolButton(self)
+        self.show_button.setIcon(icon("play", bench.theme))
+        self.show_button.setAccessibleName("Show the chosen file in the viewer")
+        self.show_button.setToolTip("Show it in the viewer, to mark the part that is wanted (Shift+Return)")
+        self.show_button.clicked.connect(self._on_show)
         self.more_button = QToolButton(self)
         self.more_button.setIcon(icon("more", bench.theme))
         self.more_button.setAccessibleName("More with the chosen files")
@@ -161,8 +166,8 @@ class ActBar(QWidget):
         self.more_button.clicked.connect(self._on_more)
         line = QHBoxLayout(self)
         line.setContentsMargins(0, 0, 0, 0)
-        line.setSpacing(8)
-        for button in (self.first_button, self.second_button, self.more_button):
+        line.setSpacing(4)
+        for button in (self.first_button, self.second_button, self.show_button, self.more_button):
             line.addWidget(button)
         line.addStretch(1)
         self.show_chosen(())
@@ -183,6 +188,7 @@ class ActBar(QWidget):
             button.setAccessibleName(name)
             button.setToolTip(name)
             button.setEnabled(bool(pictures) or self._is_sound)
+        self.show_button.setEnabled(len(rows) == len(pictures) == 1)
         self.more_button.setEnabled(bool(rows))
 
     def _button(self) -> QPushButton:
@@ -195,6 +201,9 @@ class ActBar(QWidget):
 
     def _on_second(self) -> None:
         self.wanted.emit(FootageCommand.AS_CUE if self._is_sound else FootageCommand.ADD_AT_PLAYHEAD)
+
+    def _on_show(self) -> None:
+        self.wanted.emit(FootageCommand.SHOW)
 
     def _on_more(self) -> None:
         self.menu_wanted.emit(self.more_button.mapToGlobal(self.more_button.rect().bottomLeft()))

@@ -181,7 +181,7 @@ class FootageDelegate(QStyledItemDelegate):
             where = layout.format if row.uses else layout.length
             self._small.draw(ink, where, row.trouble, "broken_text")
         else:
-            self._small.draw(ink, layout.format, row.format, "dim")
+            self._small.draw(ink, layout.format, row.format_words, "pencil_text" if row.marked else "dim")
         self._small.draw(ink, layout.origin, row.origin, "dim")
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:

@@ -1,5 +1,6 @@
 """The footage of a scene: the files of its folder and others, to be looked at and added to the cut."""
 
+import dataclasses
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QMenu, QVBoxLayout, QWidget
 
 from desk.film.model import Scene
 from desk.film.paths import content_paths
+from desk.film.timecode import format_length
 from desk.film.wording import quoted
 from desk.ui.bench import Bench
 from desk.ui.cutting.footage.acts import FootageActs
@@ -26,6 +28,7 @@ from desk.ui.labels import note, say
 from desk.ui.scene.empty_scene import choose_folder, show_folder, take_folder
 from desk.ui.scene.relinking import Relinking
 
+_AT_PLAYHEAD = FootageCommand.ADD_AT_PLAYHEAD
 _NONE_FITS = "No file fits what is asked for. Clear the words, or show what is used too."
 
 
@@ -117,6 +120,31 @@ class FootageList(QWidget):
         if told := added_words(new, named.refused, scene):
             self._bench.messages.notice(told, urgent=bool(named.refused))
 
+    def add_file(self, path: str, at_playhead: bool) -> None:
+        """Add one file of the scene to its cut, or what is marked of it.
+
+        Args:
+            path: As the film names it.
+            at_playhead: Whether at the playhead rather than in natural order.
+        """
+        scene = self._scene()
+        rows = [row for row in self._rows if row.path == path]
+        if scene is not None:
+            self._add(scene, rows, _AT_PLAYHEAD if at_playhead else FootageCommand.ADD_IN_ORDER)
+
+    def show_other(self, path: str, direction: int) -> None:
+        """Ask for the next picture of the list to be shown, and choose it.
+
+        Args:
+            path: The one that is shown now.
+            direction: 1 for the next, -1 for the one before; at either end nothing happens.
+        """
+        shown = [row.path for row in self.model.rows if row.is_known and row.kind is FootageKind.PICTURE]
+        place = shown.index(path) + direction if path in shown else 0
+        if 0 <= place < len(shown):
+            self.view.choose(shown[place])
+            self.show_wanted.emit(shown[place])
+
     def run(self, command: FootageCommand) -> None:
         """Do something with what is chosen."""
         scene, rows = self._scene(), self.view.chosen_rows()
@@ -170,6 +198,7 @@ class FootageList(QWidget):
         bench.media.changed.connect(self._on_media_changed)
         bench.thumbnails.made.connect(self.model.tell_looks)
         bench.cut.selected.connect(self._refresh_acts)
+        bench.cut.marks.changed.connect(self._on_marked)
         self._watch.looked.connect(self._on_looked)
         self.filter.changed.connect(self._show_rows)
         self.view.chosen.connect(self._refresh_acts)
@@ -236,7 +265,7 @@ class FootageList(QWidget):
         files = found.files if found else ()
         added = self._added.get(scene.id, ())
         self._bench.media.also((*files, *added))
-        self._rows = self._making.of(
+        made = self._making.of(
             scene.content,
             folder=scene.folder,
             files=files,
@@ -244,8 +273,15 @@ class FootageList(QWidget):
             known=known,
             rate=self._bench.session.film.rate,
         )
+        self._rows = tuple(self._with_mark(row) for row in made)
         self._order = tuple(row.path for row in self._rows if row.kind is FootageKind.PICTURE)
         self._show_rows()
+
+    def _with_mark(self, row: FootageRow) -> FootageRow:
+        marked = self._bench.cut.marks.of(row.path)
+        if marked is None:
+            return row
+        return dataclasses.replace(row, marked=format_length(marked.frames, self._bench.session.film.rate))
 
     def _show_rows(self) -> None:
         shown = [row for row in self._rows if self.filter.shows(row)]
@@ -285,6 +321,11 @@ class FootageList(QWidget):
         if scene is None or not self.isVisible():
             return
         if any(row.path in paths for row in self._rows):
+            self._take_stock(scene)
+
+    def _on_marked(self, path: str) -> None:
+        scene = self._scene()
+        if scene is not None and self.isVisible() and any(row.path == path for row in self._rows):
             self._take_stock(scene)
 
     def _on_add_wanted(self, at_playhead: bool) -> None:

@@ -82,9 +82,10 @@ def _adding(rows: Sequence[FootageRow]) -> list[Offer]:
 def _replacing(single: FootageRow | None, clip: str) -> list[Offer]:
     if single is None or not clip or not single.is_known or single.kind is not FootageKind.PICTURE:
         return []
+    first = "the head that is marked" if single.marked else "its first frame"
     return [
         Offer(FootageCommand.REPLACE, f"Replace the source of {clip}, same in point"),
-        Offer(FootageCommand.REPLACE_FROM_START, f"Replace the source of {clip}, from its first frame"),
+        Offer(FootageCommand.REPLACE_FROM_START, f"Replace the source of {clip}, from {first}"),
     ]
 
 

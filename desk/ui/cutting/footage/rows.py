@@ -46,6 +46,7 @@ class FootageRow:
         seconds: How long it is, 0 where that is not known.
         trouble: What is wrong with it in a few words, or "".
         told: What is wrong with it, and what to do, in sentences.
+        marked: How much of it is marked, or "" where all of it is wanted.
         is_known: Whether it was looked at and can be used.
         is_added: Whether the person put it on the list, and the scene does not use it.
     """
@@ -59,6 +60,7 @@ class FootageRow:
     seconds: Fraction = Fraction(0)
     trouble: str = ""
     told: str = ""
+    marked: str = ""
     is_known: bool = False
     is_added: bool = False
 
@@ -66,6 +68,11 @@ class FootageRow:
     def name(self) -> str:
         """Name of the file."""
         return file_name(self.path)
+
+    @property
+    def format_words(self) -> str:
+        """Size and rate of the picture, or, where a part of it is marked, how long that is."""
+        return f"marked {self.marked}" if self.marked else self.format
 
     @property
     def use_words(self) -> str:
@@ -77,7 +84,8 @@ class FootageRow:
         """All of it for the ear."""
         used = f"used {'once' if self.uses == 1 else counted(self.uses, 'time')}" if self.uses else "not used"
         kind = "" if self.kind is FootageKind.PICTURE else self.kind.value
-        parts = (self.name, kind, self.trouble, self.length, self.format, self.origin, used)
+        marked = f"{self.marked} of it marked" if self.marked else ""
+        parts = (self.name, kind, self.trouble, self.length, marked, self.format, self.origin, used)
         return ", ".join(part for part in parts if part)
 
 

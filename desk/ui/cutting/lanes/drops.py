@@ -26,6 +26,7 @@ from desk.ui.cutting.lanes.axis import TimeAxis
 from desk.ui.cutting.lanes.drag import SNAP_PX
 from desk.ui.cutting.lanes.gestures import cut_nearest, told_place
 from desk.ui.cutting.lanes.layout import LanesLayout, Row
+from desk.ui.cutting.marks import Marked
 from desk.ui.job_runner import Job
 
 Known = Mapping[str, MediaFacts | MediaTrouble]
@@ -139,7 +140,14 @@ class LaneDrops(QObject):
         scenes = {scene.id: scene.content for scene in session.film.scenes}
         if scene_id not in scenes:
             return
-        make = functools.partial(_put_in, scene_id=scene_id, paths=tuple(paths), landing=landing, known=known)
+        make = functools.partial(
+            _put_in,
+            scene_id=scene_id,
+            paths=tuple(paths),
+            landing=landing,
+            known=known,
+            marks=self._bench.cut.marks.all,
+        )
         if session.do(make):
             new = new_ids(scenes[scene_id], session.film.scene(scene_id).content)
             if scene_id == self._bench.cut.scene_id:
@@ -169,13 +177,21 @@ def _film_path(path: Path, folder: Path) -> str:
     return film_path_of(path, path.parent, folder)
 
 
-def _put_in(film: Film, *, scene_id: str, paths: tuple[str, ...], landing: Landing, known: Known) -> Edit:
+def _put_in(
+    film: Film,
+    *,
+    scene_id: str,
+    paths: tuple[str, ...],
+    landing: Landing,
+    known: Known,
+    marks: Mapping[str, Marked],
+) -> Edit:
     if landing.row is Row.PICTURE:
         if landing.index is None:
-            return add_at(film, scene_id, paths, known, frame=landing.frame)
+            return add_at(film, scene_id, paths, known, frame=landing.frame, marks=marks)
         # Clips may have been taken out while the files were looked at.
         index = min(landing.index, len(find_open_scene(film, scene_id).content.clips))
-        return edits.insert_clips(film, scene_id, clips_of(film, paths, known), index)
+        return edits.insert_clips(film, scene_id, clips_of(film, paths, known, marks), index)
     add = add_as_spot if landing.row is Row.EFFECTS else add_as_cue
     now, frame, last = film, landing.frame, None
     for path in paths:
