@@ -28,6 +28,7 @@ from typing import Any
 
 from desk.cli.console import Head
 from desk.film.effects import Figures
+from desk.film.filling import shown_card
 from desk.film.locking import broken, what_is_open
 from desk.film.model import Card, Film, Join, JoinKind, Lock, Motion, Scene
 from desk.film.reading import is_empty, kind_name
@@ -155,7 +156,7 @@ def _entry(film: Film, folder: Path, entry: Scene | Card) -> Entry:
 
 
 def _card(film: Film, card: Card) -> Entry:
-    empty = is_empty(card)
+    empty = is_empty(shown_card(card, film))
     return {
         "kind": "card",
         "id": card.id,

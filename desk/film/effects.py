@@ -3,9 +3,11 @@
 from collections import deque
 from dataclasses import dataclass
 
+from desk.film.filling import shown_card
 from desk.film.model import Card, Film, Scene
+from desk.film.reading import is_empty
 from desk.film.timecode import format_length
-from desk.film.timing import Include, lay_out
+from desk.film.timing import entry_frames
 from desk.film.wording import true_minus
 
 
@@ -38,18 +40,20 @@ class Figures:
 
     @classmethod
     def _count(cls, film: Film) -> "Figures":
-        slots = lay_out(film, Include.SLATES).slots
-        scenes = [slot for slot in slots if isinstance(slot.entry, Scene)]
+        entries = film.entries()
+        order = [entries[placement.entry] for placement in film.order]
+        scenes = [entry for entry in order if isinstance(entry, Scene)]
+        cards = [
+            entry for entry in order if isinstance(entry, Card) and not is_empty(shown_card(entry, film))
+        ]
         return cls(
-            frames=sum(slot.length_frames for slot in slots),
-            locked_frames=sum(slot.length_frames for slot in scenes if not slot.slate),
-            cues=sum(
-                cue.choice is not None
-                for slot in scenes
-                if isinstance(slot.entry, Scene)
-                for cue in slot.entry.content.cues
+            frames=sum(entry_frames(scene, film) for scene in scenes)
+            + sum(entry_frames(card, film) for card in cards),
+            locked_frames=sum(
+                entry_frames(scene, film) for scene in scenes if scene.lock and scene.content.clips
             ),
-            cards=sum(isinstance(slot.entry, Card) for slot in slots),
+            cues=sum(cue.choice is not None for scene in scenes for cue in scene.content.cues),
+            cards=len(cards),
         )
 
 

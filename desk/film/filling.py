@@ -28,6 +28,11 @@ def filled_card(card: Card, scenes: Sequence[Scene]) -> Card:
     return dataclasses.replace(card, credits=tuple(block for block in blocks if block is not None))
 
 
+def shown_card(card: Card, film: Film) -> Card:
+    """Return a card as it is shown with all scenes of the film that have clips, drafts too."""
+    return filled_card(card, playing_scenes(film)) if fills_itself(card) else card
+
+
 def playing_scenes(film: Film) -> tuple[Scene, ...]:
     """Return the scenes of the running order that have clips, drafts too."""
     entries = film.entries()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from desk.film.filling import filled_card, fills_itself, playing_scenes
+from desk.film.filling import filled_card, shown_card
 from desk.film.model import CUT, Card, Clip, Film, Join, JoinKind, Scene, SceneContent
 from desk.film.rates import Rate
 from desk.film.reading import card_frames, is_empty
@@ -85,8 +85,7 @@ def slate_frames(rate: Rate) -> int:
 def entry_frames(entry: Scene | Card, film: Film) -> int:
     """Return an entry's length in the film; a card that fills itself counts all scenes with clips."""
     if isinstance(entry, Card):
-        shown = filled_card(entry, playing_scenes(film)) if fills_itself(entry) else entry
-        return card_frames(shown, film.rate, film.size)
+        return card_frames(shown_card(entry, film), film.rate, film.size)
     return scene_frames(entry, film.rate)
 
 

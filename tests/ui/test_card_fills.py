@@ -1,13 +1,19 @@
 """A credit card whose music fills itself: through the card's sheet, and as the card then looks."""
 
 import dataclasses
+from pathlib import Path
 
 import pytest
 
+from desk.cli.listing import whole as whole_listing
 from desk.film import edits
+from desk.film.effects import Figures
 from desk.film.model import Candidate, Card, CardKind, CreditBlock, CreditRow, Cue, Rights, Size
 from desk.film.rights import credit_line
+from desk.film.timing import Include, entry_frames, lay_out
 from desk.ui.card.sheet import CardSheet
+from desk.ui.order.facts import FactsCache
+from desk.ui.order.gaps import lengths_of
 from desk.ui.sheet.credits import credits_of_rows, rows_of_credits, with_filling
 from desk.ui.sheet.rows import Row
 from tests.film.films import small_film
@@ -82,6 +88,26 @@ def test_the_music_is_added_by_itself_and_the_preview_shows_it(sheet, qtbot):
     after()
     sheet.credits.fills.click()
     before()
+
+
+def test_a_card_that_only_fills_itself_counts_with_the_music_of_drafts():
+    film = film_with_music()
+    film = edits.edit_card(film, "k1", credits=(MUSIC,)).after
+    entries = [film.entry(placement.entry) for placement in film.order]
+    whole = sum(entry_frames(entry, film) for entry in entries)
+    assert lay_out(film, Include.ALL).length_frames == whole
+    assert (Figures.of(film).cards, Figures.of(film).frames) == (2, whole)
+    assert sum(lengths_of(film)) == whole
+    told = whole_listing(film, Path())
+    assert (told["frames"], told["running_order"][0]["open"]) == (whole, [])
+    cache = FactsCache()
+    facts = cache.of(film.entry("k1"), film)
+    assert facts.length_frames == entry_frames(film.entry("k1"), film) > 0
+    assert "tide" in facts.searched
+    bare = edits.remove_cues(film, "s1", ["m9s1"]).after
+    assert bare.entry("k1") is film.entry("k1")
+    assert cache.of(bare.entry("k1"), bare).length_frames == 0
+    assert Figures.of(bare).cards == 1
 
 
 def test_effects_that_have_to_be_credited_are_added_by_themselves_too(sheet, qtbot):

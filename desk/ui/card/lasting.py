@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from PySide6.QtWidgets import QWidget
 
+from desk.film.filling import shown_card
 from desk.film.model import Card, Film, Motion
 from desk.film.reading import (
     CHARACTERS_PER_SECOND,
@@ -20,7 +21,6 @@ from desk.film.timecode import format_length
 from desk.film.wording import counted
 from desk.ui.bench import Bench
 from desk.ui.card.sections import CardSection
-from desk.ui.card.still import shown_card
 from desk.ui.fields import LengthField, NumberField
 from desk.ui.labels import say
 from desk.ui.sheet.picks import Alternatives

@@ -7,6 +7,7 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from desk.film.edits import Change
+from desk.film.filling import shown_card
 from desk.film.model import Card, CardKind, Film
 from desk.film.reading import card_frames, kind_name
 from desk.film.timecode import format_label, format_length
@@ -16,7 +17,7 @@ from desk.ui.card.credits_section import CreditsSection
 from desk.ui.card.lasting import LastingSection
 from desk.ui.card.preview import Preview
 from desk.ui.card.sections import PICTURE_SUFFIXES, BehindSection, WordsSection
-from desk.ui.card.still import Sitting, shown_card
+from desk.ui.card.still import Sitting
 from desk.ui.look.marks import Mark
 from desk.ui.sheet.page import GAP_PX, WIDE_PX, ColumnPage, ScrolledPage, SheetHead
 

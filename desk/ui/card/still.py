@@ -9,8 +9,7 @@ from PySide6.QtGui import QImage, QPainter
 
 from desk.cards.drawing import draw_backdrop, draw_card, missing_characters
 from desk.errors import AssemblyError
-from desk.film.filling import filled_card, fills_itself, playing_scenes
-from desk.film.model import Card, Film, Motion, Size
+from desk.film.model import Card, Motion, Size
 from desk.film.reading import Roll, plan_roll
 from desk.jobs import CancelToken, ProgressListener
 from desk.render.placing import review_size
@@ -74,11 +73,6 @@ class Drawn:
         with QPainter(frame) as painter:
             painter.drawImage(0, 0, shown)
         return frame
-
-
-def shown_card(card: Card, film: Film) -> Card:
-    """Return a card as it is shown: with what fills itself from the film."""
-    return filled_card(card, playing_scenes(film)) if fills_itself(card) else card
 
 
 def draw(sitting: Sitting, _: ProgressListener, cancel: CancelToken) -> Drawn:

@@ -1,10 +1,12 @@
 """What the running order shows of a scene or card wherever it stands: its words, its length, its pictures."""
 
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import PurePosixPath
 
+from desk.film.filling import fills_itself, shown_card
 from desk.film.model import Card, Cue, Film, Motion, Scene, SceneContent, Size
 from desk.film.rates import Rate
 from desk.film.reading import card_text, is_empty, kind_name
@@ -64,21 +66,27 @@ class FactsCache:
     """Facts of entries, prepared once for each value of an entry."""
 
     def __init__(self) -> None:
-        self._known: dict[str, tuple[Scene | Card, Rate, Size, EntryFacts]] = {}
+        self._known: dict[str, tuple[Scene | Card, Rate, Size, tuple[object, ...], EntryFacts]] = {}
 
     def of(self, entry: Scene | Card, film: Film) -> EntryFacts:
         """Return the facts of an entry of a film."""
         known = self._known.get(entry.id)
-        if known and known[0] is entry and known[1:3] == (film.rate, film.size):
-            return known[3]
+        # A card that fills itself is another one when the scenes are: by identity, since they are many.
+        scenes = (film.scenes, film.order) if isinstance(entry, Card) and fills_itself(entry) else ()
+        if known and known[0] is entry and known[1:3] == (film.rate, film.size) and _same(known[3], scenes):
+            return known[4]
         facts = facts_of(entry, film)
-        self._known[entry.id] = (entry, film.rate, film.size, facts)
+        self._known[entry.id] = (entry, film.rate, film.size, scenes, facts)
         return facts
 
     def forget_others(self, entry_ids: Sequence[str]) -> None:
         """Forget all entries but these."""
         for entry_id in self._known.keys() - set(entry_ids):
             del self._known[entry_id]
+
+
+def _same(before: tuple[object, ...], now: tuple[object, ...]) -> bool:
+    return len(before) == len(now) and all(map(operator.is_, before, now))
 
 
 def facts_of(entry: Scene | Card, film: Film) -> EntryFacts:
@@ -146,19 +154,20 @@ def _scene_facts(scene: Scene, film: Film) -> EntryFacts:
 
 
 def _card_facts(card: Card, film: Film) -> EntryFacts:
-    length = 0 if is_empty(card) else entry_frames(card, film)
+    shown = shown_card(card, film)
+    length = 0 if is_empty(shown) else entry_frames(card, film)
     name = kind_name(card)
     return EntryFacts(
         number="",
         title=name,
-        detail=_card_line(card),
+        detail=_card_line(shown),
         cues="",
         cues_are_open=False,
         note="",
         length_frames=length,
         length=format_length(length, film.rate),
         moments=(),
-        searched=f"{name}\n{card_text(card)}".casefold(),
+        searched=f"{name}\n{card_text(shown)}".casefold(),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 from fractions import Fraction
 
+from desk.film.filling import shown_card
 from desk.film.model import CUT, Card, Film, Join, JoinKind, Scene
 from desk.film.reading import is_empty
 from desk.film.timing import JoinRoom, Slot, entry_frames, fitting_join, join_room
@@ -114,7 +115,8 @@ def lengths_of(film: Film) -> list[int]:
     entries = film.entries()
     order = [entries[placement.entry] for placement in film.order]
     return [
-        0 if isinstance(entry, Card) and is_empty(entry) else entry_frames(entry, film) for entry in order
+        0 if isinstance(entry, Card) and is_empty(shown_card(entry, film)) else entry_frames(entry, film)
+        for entry in order
     ]
 
 
