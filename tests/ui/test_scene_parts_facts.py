@@ -179,7 +179,7 @@ def test_media_that_changed_since_the_lock():
 def test_missing_media_in_plain_words():
     _, scene = film_of(CLIP)
     trouble = file_trouble(scene, CLIP.source, {CLIP.source: MISSING})
-    assert trouble.sentence == "“footage/2/C0041.MP4”: It is missing."
+    assert trouble.sentence == "“footage/2/C0041.MP4” is missing."
     assert trouble.advice == "Connect its disk, or say where it is now."
 
 

@@ -168,7 +168,7 @@ class TestMissing:
         film = film_of(TWO)
         body = show(film, known={"footage/2/a.mov": MISSING, "footage/2/b.mov": facts()})
         words = shown_words(body.troubles)
-        assert "“footage/2/a.mov”: It is missing. Connect its disk, or say where it is now." in words
+        assert "“footage/2/a.mov” is missing. Connect its disk, or say where it is now." in words
         buttons = [
             button for button in body.troubles.findChildren(QPushButton) if button.isVisibleTo(body.troubles)
         ]

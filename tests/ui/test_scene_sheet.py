@@ -359,6 +359,13 @@ def test_a_missing_file_is_told_when_it_is_known(qtbot, make_bench):
     fold = sheet.frames[Part.PICTURE].fold
     assert fold.is_open
     assert "1 file missing: “footage/2/ticket.mov”." in (*fold.toolTip().split("\n"), fold.line)
+    unfold(sheet, Part.PICTURE)
+    frame = sheet.frames[Part.PICTURE]
+    words = [
+        text for item in frame.findChildren(QLabel) if item.isVisible() for text in item.text().split("\n")
+    ]
+    told = [text.replace("\u200b", "") for text in words if "ticket.mov" in text and "missing" in text]
+    assert told == ["“footage/2/ticket.mov” is missing. Connect its disk, or say where it is now."]
 
 
 def test_proofs_that_the_film_asks_for_count_at_once(qtbot, make_bench):

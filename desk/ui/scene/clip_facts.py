@@ -98,6 +98,8 @@ def file_trouble(scene: Scene, path: str, facts: Facts) -> FileTrouble | None:
     """
     known = facts.get(path)
     if isinstance(known, MediaTrouble):
+        if known.code == "media.missing":
+            return FileTrouble(path, f"{quoted(path)} is missing.", known.advice)
         name = file_name(path)
         told = known.sentence if name in known.sentence else f"{quoted(path)}: {known.sentence}"
         return FileTrouble(path, told, known.advice)

@@ -67,6 +67,10 @@ class PartBody(QWidget):
         """Return what is open in the part, one sentence each."""
         return self.bench.statuses.of(scene).open_in(self.part)
 
+    def told_inside(self, scene: Scene) -> tuple[str, ...]:
+        """Return which of the open lines the body tells itself, with what can be done about them."""
+        return ()
+
 
 class PartFrame(QFrame):
     """A part of the sheet with its fold.
@@ -142,9 +146,11 @@ class PartFrame(QFrame):
             return
         lines = self.body.open_lines(self._scene)
         self.fold.say(self.body.summary(self._scene), lines)
-        if self._open_lines.text() != (text := "\n".join(lines)):
+        inside = self.body.told_inside(self._scene)
+        text = "\n".join(line for line in lines if line not in inside)
+        if self._open_lines.text() != text:
             self._open_lines.setText(text)
-        self._open_lines.setVisible(bool(lines))
+        self._open_lines.setVisible(bool(text))
 
     def _on_clicked(self) -> None:
         self.set_unfolded(not self.is_unfolded)

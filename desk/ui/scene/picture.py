@@ -13,7 +13,7 @@ from desk.film.model import Clip, Scene
 from desk.film.paths import content_paths
 from desk.film.timecode import format_length
 from desk.film.timing import clip_starts, content_frames
-from desk.film.wording import counted
+from desk.film.wording import counted, quoted
 from desk.ui.bench import Bench
 from desk.ui.cutting.clip_sheet.clip_sheet import ClipSheet
 from desk.ui.cutting.footage.footage import FootageList
@@ -132,6 +132,10 @@ class PictureBody(PartBody):
     def open_lines(self, scene: Scene) -> tuple[str, ...]:
         # A lock that does not hold is about its files: the part is not settled while it lasts.
         return (*super().open_lines(scene), *self.bench.statuses.of(scene).broken)
+
+    def told_inside(self, scene: Scene) -> tuple[str, ...]:
+        files = [quoted(trouble.path) for trouble in _troubles(scene, self.bench)]
+        return tuple(line for line in self.open_lines(scene) if any(file in line for file in files))
 
     def summary(self, scene: Scene) -> str:
         clips = scene.content.clips
