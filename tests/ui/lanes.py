@@ -130,7 +130,13 @@ def edge(view: LanesView, owner: str, hold: Hold, row: Row = Row.PICTURE) -> QPo
     """A point where something of a clip, spot or cue is taken hold of."""
     rect = box_of(view, owner, row).rect(view.axis)
     y = rect.bottom() - 3
-    x = {Hold.HEAD: rect.left() + 3, Hold.TAIL: rect.right() - 3, Hold.BODY: rect.center().x()}[hold]
+    within = min(3.0, rect.width() / 6)
+    x = {
+        Hold.HEAD: rect.left() + within,
+        Hold.TAIL: rect.right() - within,
+        Hold.BODY: rect.center().x(),
+        Hold.BLACK: rect.left() - 3,
+    }[hold]
     return QPointF(x, y).toPoint()
 
 

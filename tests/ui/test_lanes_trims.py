@@ -306,6 +306,53 @@ def test_zones_are_wide_enough_and_told(show):
     assert "1,872 frames of footage beyond it." in view.parent().words.text()
 
 
+BLACK = SceneContent(
+    clips=(CLIPS.clips[0], dataclasses.replace(CLIPS.clips[1], gap_frames=30), CLIPS.clips[2])
+)
+
+
+@pytest.mark.parametrize("frames", [12, -10, -30, -90])
+def test_the_black_before_a_clip_is_dragged_longer_and_shorter(show, frames):
+    view, bench = show(BLACK, known(BLACK))
+    before = bench.session.film
+    point = edge(view, "c50", Hold.BLACK)
+    move(view, point, button=Qt.MouseButton.NoButton)
+    assert "black before the clip longer or shorter" in view.parent().words.text()
+    drag(view, point, frames, free=True)
+    after = max(0, 30 + frames)
+    assert bench.session.film == edits.set_gap(before, "s2", "c50", after).after
+    assert bench.session.stack.count() == 1
+    bench.session.stack.undo()
+    assert bench.session.film == before
+
+
+def test_where_there_is_no_black_none_is_taken_hold_of(show):
+    view, _ = show(BLACK, known(BLACK))
+    holds = {}
+    for owner in ("c3", "c50", "c51"):
+        point = QPointF(edge(view, owner, Hold.BLACK))
+        grip = grip_at(view.lanes, view.axis, point)
+        holds[owner] = grip and (grip.hold, grip.box.owner)
+    assert holds == {"c3": None, "c50": (Hold.BLACK, "c50"), "c51": (Hold.TAIL, "c50")}
+    far = QPointF(edge(view, "c50", Hold.BLACK) - QPoint(20, 0))
+    assert grip_at(view.lanes, view.axis, far) is None
+
+
+def test_a_narrow_clip_has_ends_and_a_middle_too(show):
+    view, bench = show(many_clips(24), known(many_clips(24)))
+    rect = box_of(view, "c1001").rect(view.axis)
+    assert 12 < rect.width() < 22
+    found = [
+        grip_at(view.lanes, view.axis, QPointF(rect.left() + x, rect.center().y())).hold
+        for x in (1, rect.width() / 2, rect.width() - 1)
+    ]
+    assert found == [Hold.HEAD, Hold.BODY, Hold.TAIL]
+    before = bench.session.film
+    drag(view, edge(view, "c1001", Hold.TAIL), -12, free=True)
+    (was, now) = (film.scene("s2").content.clips[1].length_frames for film in (before, bench.session.film))
+    assert now < was
+
+
 def test_a_clip_too_narrow_for_zones_is_taken_as_a_whole(show):
     view, _ = show(many_clips(200))
     rect = box_of(view, "c1000").rect(view.axis)
@@ -328,7 +375,8 @@ def test_beyond_the_edge_it_scrolls(show, qtbot):
 
 def test_a_drag_draws_only_what_it_changes_anew(show):
     view, bench = show(many_clips(200))
-    view.zoom(4, 80)
+    view.zoom(16, 80)
+    assert box_of(view, "c1001").rect(view.axis).width() > 22
     point = edge(view, "c1001", Hold.TAIL)
     press(view, point)
     move(view, point + QPoint(4, 0), SHIFT)

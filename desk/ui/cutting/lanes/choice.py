@@ -7,6 +7,7 @@ from desk.film.problem import Facts
 from desk.film.rates import Rate
 from desk.film.wording import counted
 from desk.ui.cutting.lanes.gestures import (
+    ChangeBlack,
     Gesture,
     MoveClips,
     MoveCut,
@@ -36,6 +37,8 @@ def gesture_of(grip: Grip, scope: Scope, selection: Collection[str], *, ctrl: bo
         return Gain(scope, thing)
     if hold in (Hold.FADE_IN, Hold.FADE_OUT):
         return Fade(scope, thing, hold, box)
+    if hold is Hold.BLACK and isinstance(thing, Clip):
+        return ChangeBlack(scope, thing, box.start_frames)
     if not isinstance(thing, Clip):
         return _of_sound(grip, scope, selection, thing)
     if box.row is Row.DIALOGUE and hold is not Hold.BODY:
@@ -97,6 +100,8 @@ def hover_words(grip: Grip | None, rate: Rate, facts: Facts, *, ctrl: bool) -> s
         if ctrl:
             return "Drag: shows another stretch of the footage; all else stays."
         return "Drag: moves the clip to another place. With Ctrl: shows another stretch of its footage."
+    if hold is Hold.BLACK:
+        return "Drag: makes the black before the clip longer or shorter; what follows moves along."
     end = "head" if hold is Hold.HEAD else "tail"
     if not isinstance(thing, Clip):
         return f"Drag: trims its {end}."

@@ -167,6 +167,27 @@ class TrimTail(Gesture):
 
 
 @dataclass(frozen=True, slots=True)
+class ChangeBlack(Gesture):
+    """The end of the black before a clip is dragged; what follows moves along."""
+
+    clip: Clip
+    start: int
+
+    def at(self, where: Where) -> Attempt:
+        scope, clip = self.scope, self.clip
+        wanted = scope.snapped(self.start + where.moved_frames, free=where.free) - self.start
+        frames = held(wanted, -clip.gap_frames, None)
+        black = clip.gap_frames + frames
+        after = scope.length(content_frames(scope.content) + frames)
+        return Attempt(
+            make=functools.partial(edits.set_gap, scene_id=scope.scene_id, clip_id=clip.id, frames=black),
+            words=f"Black {signed(frames)}, {scope.length(black)} long, scene {after}."
+            + end_words(wanted, frames),
+            edge=self.start + frames,
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class MoveCut(Gesture):
     """The cut before a clip is dragged; the scene keeps its length."""
 

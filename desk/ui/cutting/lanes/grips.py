@@ -1,22 +1,25 @@
-"""What the pointer takes hold of in the lanes: a head, a tail, a gain, a fade, or the thing as a whole."""
+"""What the pointer takes hold of in the lanes: a head, a tail, black, a gain, a fade, or a whole thing."""
 
 from dataclasses import dataclass
 from enum import Enum, auto
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 
+from desk.film.model import Clip
 from desk.ui.cutting.lanes.axis import TimeAxis
 from desk.ui.cutting.lanes.layout import Box, LanesLayout, Row
 from desk.ui.cutting.lanes.shapes import gain_line_y
 from desk.ui.cutting.lanes.words import thing_gain_db
 
 EDGE_PX = 8.0
-"""Width of the zone at each end of a box; a box that has no room for two and a middle has none."""
+"""Width of the zone at each end of a box; of a narrow box it is a third, so that a middle is left."""
 
 FADE_PX = 12.0
 FADE_HEIGHT_PX = 9.0
 _GAIN_PX = 4.0
-_LEAST_PX = 2 * EDGE_PX + 6
+_LEAST_PX = 9.0
+"""A box that is narrower is moved as a whole; zoomed in on, it has ends."""
+
 _LEAST_FOR_FADES_PX = 2 * FADE_PX + 2 * EDGE_PX
 
 
@@ -25,6 +28,7 @@ class Hold(Enum):
 
     BODY = auto()
     HEAD = auto()
+    BLACK = auto()
     TAIL = auto()
     GAIN = auto()
     FADE_IN = auto()
@@ -59,7 +63,7 @@ def grip_at(layout: LanesLayout, axis: TimeAxis, point: QPointF) -> Grip | None:
     """
     box = layout.box_at(point, axis)
     if box is None:
-        return None
+        return _black_at(layout, axis, point)
     rect = box.rect(axis)
     if rect.width() < _LEAST_PX:
         return Grip(Hold.BODY, box)
@@ -68,9 +72,9 @@ def grip_at(layout: LanesLayout, axis: TimeAxis, point: QPointF) -> Grip | None:
             zone = fade_zone(box, axis, hold)
             if zone is not None and zone.contains(point):
                 return Grip(hold, box)
-    if point.x() < rect.left() + EDGE_PX:
+    if point.x() < rect.left() + edge_px(rect):
         return Grip(Hold.HEAD, box)
-    if point.x() >= rect.right() - EDGE_PX:
+    if point.x() >= rect.right() - edge_px(rect):
         return Grip(Hold.TAIL, box)
     if box.span is not None:
         y = gain_line_y(rect, thing_gain_db(box.thing))
@@ -79,6 +83,20 @@ def grip_at(layout: LanesLayout, axis: TimeAxis, point: QPointF) -> Grip | None:
         if top <= point.y() < top + 2 * _GAIN_PX:
             return Grip(Hold.GAIN, box)
     return Grip(Hold.BODY, box)
+
+
+def edge_px(rect: QRectF) -> float:
+    """Return the width of the zone at each end of a box."""
+    return min(EDGE_PX, rect.width() / 3)
+
+
+def _black_at(layout: LanesLayout, axis: TimeAxis, point: QPointF) -> Grip | None:
+    """Return the end of the black before a clip, where the point is there, or None."""
+    box = layout.box_at(QPointF(min(point.x() + EDGE_PX, axis.right_px), point.y()), axis)
+    if box is None or box.row is not Row.PICTURE or not isinstance(box.thing, Clip):
+        return None
+    is_black = axis.place(point.x()) >= box.start_frames - box.thing.gap_frames
+    return Grip(Hold.BLACK, box) if is_black else None
 
 
 def fade_zone(box: Box, axis: TimeAxis, hold: Hold) -> QRectF | None:
@@ -105,6 +123,8 @@ def pointer_shape(grip: Grip | None, *, ctrl: bool) -> Qt.CursorShape:
         return Qt.CursorShape.SizeAllCursor if slides else Qt.CursorShape.OpenHandCursor
     if grip.hold is Hold.GAIN:
         return Qt.CursorShape.SizeVerCursor
+    if grip.hold is Hold.BLACK:
+        return Qt.CursorShape.SizeHorCursor
     if grip.hold in (Hold.HEAD, Hold.TAIL):
         moves_cut = ctrl and grip.box.row is Row.PICTURE
         return Qt.CursorShape.SplitHCursor if moves_cut else Qt.CursorShape.SizeHorCursor

@@ -10,7 +10,7 @@ from desk.film.model import Clip, Film
 from desk.film.problem import Facts
 from desk.film.wording import counted
 from desk.ui.cutting.lanes.axis import TimeAxis
-from desk.ui.cutting.lanes.grips import EDGE_PX, Grip, Hold, fade_zone
+from desk.ui.cutting.lanes.grips import EDGE_PX, Grip, Hold, edge_px, fade_zone
 from desk.ui.cutting.lanes.known import handles
 from desk.ui.cutting.lanes.layout import Box, LanesLayout, Row
 from desk.ui.cutting.lanes.shapes import gain_line_y
@@ -88,6 +88,9 @@ class LanesOverlay:
         box, axis = grip.box, self.axis
         rect = box.rect(axis)
         ink = self.theme.colour("ink")
+        if grip.hold is Hold.BLACK:
+            self._paint_black(painter, box, rect)
+            return
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(ink, 1))
         painter.drawRect(rect.adjusted(0.5, 0.5, -0.5, -0.5))
@@ -95,10 +98,25 @@ class LanesOverlay:
             self._paint_lines(painter, box, rect)
         if grip.hold in (Hold.HEAD, Hold.TAIL):
             x = rect.left() if grip.hold is Hold.HEAD else rect.right()
-            inwards = EDGE_PX / 2 if grip.hold is Hold.HEAD else -EDGE_PX / 2
+            inwards = edge_px(rect) / 2 if grip.hold is Hold.HEAD else -edge_px(rect) / 2
             painter.fillRect(QRectF(min(x, x + inwards), rect.top(), abs(inwards), rect.height()), ink)
             if box.row is Row.PICTURE:
                 self._paint_handle(painter, box, rect, grip.hold)
+
+    def _paint_black(self, painter: QPainter, box: Box, rect: QRectF) -> None:
+        """Paint a frame around the black before a clip, and its length."""
+        assert isinstance(box.thing, Clip)
+        ink, axis = self.theme.colour("ink"), self.axis
+        left = axis.x(box.start_frames - box.thing.gap_frames)
+        black = QRectF(left, rect.top(), rect.left() - left, rect.height())
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(ink, 1))
+        painter.drawRect(black.adjusted(0.5, 0.5, -0.5, -0.5))
+        bar = min(EDGE_PX / 2, black.width())
+        painter.fillRect(QRectF(rect.left() - bar, rect.top(), bar, rect.height()), ink)
+        room = QRectF(axis.left_px, rect.top(), axis.width_px, rect.height())
+        words = counted(box.thing.gap_frames, "frame")
+        self._paint_words(painter, words, black.intersected(room).center(), room)
 
     def _paint_lines(self, painter: QPainter, box: Box, rect: QRectF) -> None:
         """Paint the line of the gain with its value, and where the fades are taken hold of."""
