@@ -11,6 +11,7 @@ from desk.ui.bench import Bench
 from desk.ui.cutting.cut import Trial
 from desk.ui.cutting.lanes.axis import MOST_PX_PER_FRAME, TimeAxis
 from desk.ui.cutting.lanes.clip_pictures import ClipPictures
+from desk.ui.cutting.lanes.ducks import Ducks
 from desk.ui.cutting.lanes.layout import LABELS_PX, RIGHT_PX, LanesLayout, LanesLayouts
 from desk.ui.cutting.lanes.overlay import LanesOverlay
 from desk.ui.cutting.lanes.paint import LanesPainting
@@ -72,6 +73,8 @@ class LanesCanvas(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._ducks = Ducks(bench, self)
+        self._ducks.changed.connect(self.refresh)
         self._pictures.changed.connect(self._on_file_seen)
         waveforms.made.connect(self._on_file_seen)
         bench.theme.changed.connect(self.refresh)
@@ -182,6 +185,7 @@ class LanesCanvas(QWidget):
             content = scene.content if scene else _NOTHING
         if content is self._content:
             return
+        self._ducks.show(content, anew=self._content is None)
         self._content = content
         least = self._lanes.stories if self.is_dragging else None
         self._lanes = self._layouts.lay(content, self._bench.session.film.rate, least_stories=least)
@@ -334,7 +338,8 @@ class LanesCanvas(QWidget):
         start = self._bench.cut.film_frame
         RulerPainting(film, self._lanes, axis, start, self._ready, theme).paint(painter)
         facts = self._bench.media.facts
-        LanesPainting(film, self._lanes, axis, facts, self.tiles, theme, ratio).paint(painter)
+        ducks = self._ducks.curves
+        LanesPainting(film, self._lanes, axis, facts, self.tiles, theme, ratio, ducks).paint(painter)
         painter.end()
         self.painted += 1
         self._is_still_old = False

@@ -1,7 +1,7 @@
 """Paints a scene's lanes: what does not change with the playhead, the selection and the pointer."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPen, QPolygonF
@@ -9,8 +9,9 @@ from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPen, QPolygonF
 from desk.film.model import Clip, Cue, Film
 from desk.film.problem import Facts, MediaTrouble
 from desk.ui.cutting.lanes.axis import TimeAxis
+from desk.ui.cutting.lanes.ducks import Curves
 from desk.ui.cutting.lanes.layout import LABELS_PX, RULER_PX, Box, LanesLayout, Row
-from desk.ui.cutting.lanes.shapes import fade_line, gain_line_y
+from desk.ui.cutting.lanes.shapes import duck_line, fade_line, gain_line_y
 from desk.ui.cutting.lanes.tiles import LaneTiles, on_pixels
 from desk.ui.cutting.lanes.words import label_words, thing_gain_db
 from desk.ui.look.theme import Theme
@@ -20,6 +21,8 @@ _NAMES_LEFT_PX = 6
 _LEAST_WORDS_PX = 18
 _LEAST_FADE_PX = 2
 _ARROW_PX = 9
+_TAKEN_ALPHA = 90
+"""How strongly is shaded what speech takes off the music."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,7 @@ class LanesPainting:
         tiles: Draws pictures and outlines.
         theme: Colours in use.
         ratio: Pixels of the screen in each device-independent one.
+        ducks: How cues go down where somebody speaks.
     """
 
     film: Film
@@ -43,6 +47,7 @@ class LanesPainting:
     tiles: LaneTiles
     theme: Theme
     ratio: float
+    ducks: Curves = field(default_factory=dict)
 
     def paint(self, painter: QPainter) -> None:
         """Paint the lanes; only what is on the screen is drawn."""
@@ -92,19 +97,39 @@ class LanesPainting:
         """Paint what is said of a sound: its fades, its gain where it has one, and its words."""
         assert box.span is not None
         words, gain = label_words(box), thing_gain_db(box.thing)
+        goes_down = box.row is Row.MUSIC and bool(self.ducks.get(box.owner))
         scale = self.axis.px_per_frame
         fades = ((box.span.fade_in_frames, True), (box.span.fade_out_frames, False))
-        if not words and not gain and not any(frames for frames, _ in fades):
+        if not words and not gain and not goes_down and not any(frames for frames, _ in fades):
             return
         rect = self._rect(box)
         painter.setPen(QPen(self.theme.colour("outline"), 1))
         for frames, is_in in fades:
             if frames * scale >= _LEAST_FADE_PX:
                 painter.drawPolyline(fade_line(rect, frames * scale, is_in=is_in))
-        if gain:
+        if goes_down:
+            self._paint_duck(painter, box, rect, gain)
+        elif gain:
             y = gain_line_y(rect, gain)
             painter.drawLine(QLineF(rect.left() + 1, y, rect.right() - 1, y))
         self._paint_words(painter, rect, words, "ink")
+
+    def _paint_duck(self, painter: QPainter, box: Box, rect: QRectF, gain_db: float) -> None:
+        """Paint the gain of music as speech pulls it down, with what is taken off it shaded."""
+        line = duck_line(rect, box.start_frames, box.end_frames, gain_db, self.ducks[box.owner])
+        shade = self.theme.colour("outline")
+        shade.setAlpha(_TAKEN_ALPHA)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(shade)
+        plain = gain_line_y(rect, gain_db)
+        ends = QPointF(line[0].x(), plain), QPointF(line[-1].x(), plain)
+        painter.drawPolygon(QPolygonF([ends[0], *line, ends[1]]))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(self.theme.colour("ink"), 1.2))
+        painter.drawPolyline(QPolygonF(line))
+        painter.restore()
 
     def _paint_unchosen(self, painter: QPainter, box: Box) -> None:
         """Paint a cue without music."""

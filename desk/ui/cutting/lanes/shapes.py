@@ -1,10 +1,13 @@
 """Where the gain and the fades of a sound are drawn in its box, and so where they are taken hold of."""
 
 import math
+from collections.abc import Sequence
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF
 
 from desk.film.content_faults import LEAST_GAIN_DB, MOST_GAIN_DB
+from desk.sound.ducking import DuckPoint
 
 _ZERO_AT = 0.62
 """Height of 0 dB in a box, as a part of it from below."""
@@ -20,6 +23,27 @@ def gain_line_y(rect: QRectF, gain_db: float) -> float:
         # Half way down at -12 dB, and never quite at the bottom before silence.
         part = _ZERO_AT * 2 ** (gain_db / 12) if gain_db > LEAST_GAIN_DB else 0.0
     return rect.bottom() - 2 - part * (rect.height() - 4)
+
+
+def duck_line(
+    rect: QRectF, first: int, end: int, gain_db: float, points: Sequence[DuckPoint]
+) -> list[QPointF]:
+    """Return the line of a gain in a box where music goes down under speech.
+
+    Args:
+        rect: The box.
+        first: Its first frame.
+        end: The frame after its last.
+        gain_db: The gain where nobody speaks.
+        points: How it goes down, in the frames of `first` and `end`.
+    """
+    at, down_db = [point.at for point in points], [point.gain_db for point in points]
+    places = [float(first), *(place for place in at if first < place < end), float(end)]
+    line = []
+    for place, down in zip(places, np.interp(places, at, down_db), strict=True):
+        x = rect.left() + 1 + (place - first) / (end - first) * (rect.width() - 2)
+        line.append(QPointF(x, gain_line_y(rect, gain_db + float(down))))
+    return line
 
 
 def fade_line(rect: QRectF, width_px: float, *, is_in: bool) -> list[QPointF]:

@@ -66,7 +66,8 @@ def box_words(box: Box, scene: Scene, film: Film) -> str:
         heard = f"{file_name(thing.file)}, {length}, {gain_text(thing.gain_db)}"
         return f"Effect {spot_words(thing)}: {heard}"
     gain = f", {gain_text(thing.choice.gain_db)}" if thing.choice else ""
-    return f"Cue {cue_words(thing)}, {length}{gain}"
+    duck = f", goes down by {thing.duck.depth_db:g} dB while somebody speaks" if thing.duck else ""
+    return f"Cue {cue_words(thing)}, {length}{gain}{duck}"
 
 
 def told_of(cut: Cut, rate: Rate) -> str:
