@@ -31,6 +31,7 @@ from desk.ui.labels import label, set_kind
 from desk.ui.look.marks import Mark
 from desk.ui.look.type import TITLE_PX, serif
 from desk.ui.order.panel import OrderPanel
+from desk.ui.playhead import Playhead
 from desk.ui.scene.picture import PictureBody
 from desk.ui.scene.sheet import SceneSheet
 from desk.ui.scene_place import ScenePlaces
@@ -70,6 +71,7 @@ class FilmView(QWidget):
         self._show_film(bench.session.film)
         self._show_sheet(bench.choice.entry)
         self._show_saved()
+        self._playhead = Playhead(bench.session, bench.choice, self)
 
     def assemble(self) -> None:
         """Open the dialog that makes an assembly."""

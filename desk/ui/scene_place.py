@@ -19,15 +19,14 @@ class ScenePlaces(QObject):
 
     def frames(self, entry_id: str) -> range | None:
         """Return the frames of the film that an entry takes, or None for one that has none in it."""
-        film = self._session.film
-        if film is not self._film:
-            layout = lay_out(film, Include.SLATES)
-            self._ranges = {
-                slot.entry.id: range(slot.start_frames, slot.start_frames + slot.length_frames)
-                for slot in layout.slots
-            }
-            self._film = film
-        return self._ranges.get(entry_id)
+        return self._known().get(entry_id)
+
+    def at(self, frame: int) -> tuple[str, int]:
+        """Return the id of the entry that has a frame of the film, or "", and the frame from its start."""
+        for entry_id, frames in self._known().items():
+            if frame in frames:
+                return entry_id, frame - frames.start
+        return "", 0
 
     def start_frames(self, entry_id: str) -> int | None:
         """Return the first frame of an entry in the film, or None for one that has none in it."""
@@ -41,3 +40,14 @@ class ScenePlaces(QObject):
             return ""
         film = self._session.film
         return format_label(film.start_frames + start + frame, film.rate, drop_frame=film.drop_frame)
+
+    def _known(self) -> dict[str, range]:
+        film = self._session.film
+        if film is not self._film:
+            layout = lay_out(film, Include.SLATES)
+            self._ranges = {
+                slot.entry.id: range(slot.start_frames, slot.start_frames + slot.length_frames)
+                for slot in layout.slots
+            }
+            self._film = film
+        return self._ranges

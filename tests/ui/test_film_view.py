@@ -75,5 +75,26 @@ def test_choosing_does_not_move_the_playhead_while_the_film_plays(view, bench, m
 def test_an_edit_of_what_is_chosen_leaves_the_playhead(view, bench):
     view.order.choose(("s2",))
     bench.choice.go_to(STARTS["s2"] + 3)
-    bench.session.do(lambda film: edits.move(film, ["s2"], 0))
+    bench.session.do(lambda film: edits.edit_story(film, "s2", purpose="The lamp goes out."))
     assert bench.choice.frame == STARTS["s2"] + 3
+
+
+def test_the_playhead_goes_with_the_scene_in_which_it_stands(view, bench, qtbot):
+    view.order.choose(("s2",))
+    bench.choice.go_to(STARTS["s2"] + 3)
+    readouts = view.picture.viewer.readouts
+    assert readouts.film.text() == "01:00:08:03"  # a title of 3 s and scene 1 of 5 s come before it
+    bench.session.do(lambda film: edits.move(film, ["s2"], 1))
+    assert (bench.choice.frame, bench.cut.frame) == (STARTS["s1"] + 3, 3)
+    assert readouts.film.text() == "01:00:03:03"
+    bench.session.stack.undo()
+    assert (bench.choice.frame, bench.cut.frame) == (STARTS["s2"] + 3, 3)
+    bench.choice.go_to(STARTS["k2"] + 1)
+    bench.session.do(lambda film: edits.set_aside(film, ["s1"]))
+    assert bench.choice.frame == STARTS["k2"] + 1 - (STARTS["s2"] - STARTS["s1"])
+
+
+def test_the_film_time_of_the_viewer_follows_where_the_film_begins(view, bench):
+    view.order.choose(("s2",))
+    bench.session.do(lambda film: edits.edit_film(film, start_frames=0))
+    assert view.picture.viewer.readouts.film.text() == "00:00:08:00"

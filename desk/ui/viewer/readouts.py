@@ -18,6 +18,7 @@ from desk.film.wording import entry_name, sentence
 from desk.ui.elided import ElidedLabel
 from desk.ui.labels import label
 from desk.ui.look.type import SMALL_PX, TEXT_PX, sans
+from desk.ui.session import Session
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.subject import Kind, Subject
 
@@ -46,8 +47,10 @@ class Place:
 class Readouts(QWidget):
     """Four small read-outs under the picture."""
 
-    def __init__(self, player: Player, parent: QWidget | None = None) -> None:
+    def __init__(self, session: Session, player: Player, parent: QWidget | None = None) -> None:
+        """Follow a player; where its scene stands in the film may change without it."""
         super().__init__(parent)
+        self._session = session
         self._player = player
         self._layout_of: tuple[Subject, Layout] | None = None
         grid = QGridLayout(self)
@@ -66,6 +69,7 @@ class Readouts(QWidget):
             grid.setColumnStretch(column, 3 if value is self.clip else 2)
         player.moved.connect(self.refresh)
         player.subject_changed.connect(self.refresh)
+        session.changed.connect(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:
@@ -96,8 +100,8 @@ class Readouts(QWidget):
         film_frame = player.film_frame
         film = NONE
         if film_frame is not None:
-            start = subject.film.start_frames
-            film = format_label(start + film_frame, subject.rate, drop_frame=subject.film.drop_frame)
+            now = self._session.film
+            film = format_label(now.start_frames + film_frame, subject.rate, drop_frame=now.drop_frame)
         if not subject.frames:
             return Place(film=film)
         if subject.kind is Kind.SCENE:

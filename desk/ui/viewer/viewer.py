@@ -70,7 +70,7 @@ class Viewer(QWidget):
         self.footage_bar = FootageBar(bench, self.player, self.marking, self)
         self.transport = Transport(self.player, bench.theme, self)
         self.meter = LevelMeter(self.player.metering, self._delivery, bench.theme, self)
-        self.readouts = Readouts(self.player, self)
+        self.readouts = Readouts(bench.session, self.player, self)
         self.full_view: FullView | None = None
         self.scene_button, self.film_button = QPushButton(self), QPushButton("Whole film", self)
         self._footage = ElidedLabel("", self, mode=Qt.TextElideMode.ElideMiddle)
