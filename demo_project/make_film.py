@@ -5,12 +5,14 @@
 
 import json
 import sys
+import tempfile
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+from desk.assembly.survey import survey
 from desk.film import edits
 from desk.film.model import (
     CameraLook,
@@ -18,9 +20,12 @@ from desk.film.model import (
     CardKind,
     Clip,
     ClipSound,
+    Compression,
     CreditBlock,
     CreditRow,
     Cue,
+    Delivery,
+    Duck,
     Film,
     Fit,
     Framing,
@@ -34,10 +39,12 @@ from desk.film.model import (
     Size,
     SoundKind,
     Spot,
+    VoiceChain,
 )
 from desk.film.paths import content_paths
 from desk.film.rates import Rate
 from desk.footage.locking import hash_media
+from desk.sound.levelling import levels_of, measure_scene
 from desk.store.folder import film_path
 from desk.store.project import new_project
 
@@ -62,6 +69,11 @@ PROOFS = {
     "8": [("2026-11-21", "The last ticket reads. Good.")],
 }
 BY = "E. W."
+VOICES = {"MAREN": "Maren", "ILSE": "Ilse", "PASSENGER": "The passenger"}
+LEVELLED = (*LOCKED, "4A")
+UNDER_VOICES_LU = 7.0
+WIND = {"2": "The passenger", "4A": "Maren", "7": "Maren"}
+"""Scenes out of doors, and whose voice is freed of what lies below it there."""
 
 
 def main() -> None:
@@ -82,6 +94,7 @@ def whole_film(media: dict[str, Any]) -> Film:
         size=Size(*media["cameras"]["A"]["size"]),
         start_frames=rate.nominal * 3600,
         footage="footage",
+        delivery=Delivery(compression=Compression.FIRM),
         fade_in_frames=12,
         fade_out_frames=25,
         people=(
@@ -104,6 +117,9 @@ def whole_film(media: dict[str, Any]) -> Film:
         if told["set_aside"]:
             asides.append((told["number"], told["set_aside_reason"]))
     film = _with_credits(film)
+    film = _with_voices(film, media)
+    for number in LEVELLED:
+        film = _levelled(film, _id(film, number))
     for number, reason in asides:
         film = edits.set_aside(film, [_id(film, number)], reason).after
     film = _with_joins(film)
@@ -125,7 +141,6 @@ def _with_scene(film: Film, told: dict[str, Any], rights: dict[str, Rights]) -> 
         cues=(_cue(told["cue"], rights, ids),) if told["cue"] else (),
         no_music=told["no_music"],
         spots=tuple(_spot(spot, ids) for spot in told["spots"]),
-        voices_levelled=told["number"] in LOCKED or told["number"] == "4A",
         grade=Grade(
             slope=tuple(told["grade"]["slope"]),
             offset=tuple(told["grade"]["offset"]),
@@ -184,6 +199,7 @@ def _cue(told: dict[str, Any], rights: dict[str, Rights], ids: edits.IdMaker) ->
             gain_db=told["gain_db"],
             fade_in_frames=told["fade_in_frames"],
             fade_out_frames=told["fade_out_frames"],
+            under_voices_lu=UNDER_VOICES_LU,
         )
         for file in told["candidates"]
     }
@@ -194,6 +210,7 @@ def _cue(told: dict[str, Any], rights: dict[str, Rights], ids: edits.IdMaker) ->
         length_frames=told["length_frames"],
         candidates=tuple(candidates.values()),
         chosen=candidates[told["chosen"]].id if told["chosen"] else "",
+        duck=Duck(),
     )
 
 
@@ -224,6 +241,48 @@ def _rights(told: dict[str, Any]) -> Rights:
     )
 
 
+def _with_voices(film: Film, media: dict[str, Any]) -> Film:
+    """Say who speaks in each clip; where two do, the one who speaks longer."""
+    for name in VOICES.values():
+        film = edits.add_voice(film, name).after
+    ids = {voice.name: voice.id for voice in film.voices}
+    lines = {clip["file"]: clip["lines"] for scene in media["scenes"] for clip in scene["clips"]}
+    for scene in film.scenes:
+        for clip in scene.content.clips:
+            spoken: dict[str, float] = {}
+            for line in lines[clip.source] if clip.sound.kind is not SoundKind.SILENCE else ():
+                length = line["end_seconds"] - line["start_seconds"]
+                spoken[line["who"]] = spoken.get(line["who"], 0.0) + length
+            if spoken:
+                voice = ids[VOICES[max(spoken, key=spoken.__getitem__)]]
+                film = edits.set_voice(film, scene.id, [clip.id], voice).after
+    for number, name in WIND.items():
+        chain = VoiceChain(voice=ids[name], low_cut_hz=80.0)
+        film = edits.set_voice_chain(film, _id(film, number), chain).after
+    return film
+
+
+def _levelled(film: Film, scene_id: str) -> Film:
+    """Bring a scene's voices to the film's loudness, and each piece tried for it below them."""
+    found = survey(film, FOLDER)
+    with tempfile.TemporaryDirectory() as kept:
+
+        def proposed(film: Film) -> edits.Levels:
+            scene = film.scene(scene_id)
+            return levels_of(measure_scene(film, scene, found.files, found.media, Path(kept)))
+
+        film = edits.set_levels(film, {scene_id: proposed(film)}).after
+        for cue in film.scene(scene_id).content.cues:
+            for tried in cue.candidates:
+                trial = edits.choose_candidate(film, scene_id, cue.id, tried.id).after
+                gains = proposed(trial)["candidates"]
+                if tried.id in gains:
+                    film = edits.edit_candidate(
+                        film, scene_id, cue.id, tried.id, gain_db=gains[tried.id]
+                    ).after
+    return film
+
+
 def _with_credits(film: Film) -> Film:
     players = CreditBlock(
         heading="Players",
@@ -246,12 +305,7 @@ def _with_credits(film: Film) -> Film:
         ),
         CreditBlock(
             heading="Music",
-            rows=(
-                CreditRow(role="“Shutters”", names=("Oda Linnmark",)),
-                CreditRow(role="“Low Water”", names=("Oda Linnmark",)),
-                CreditRow(role="“Twice (a)”", names=("Teodor Brask",)),
-                CreditRow(role="“Counterfoil”", names=("Oda Linnmark",)),
-            ),
+            fills="music",
         ),
         CreditBlock(
             heading="With thanks to",
