@@ -38,6 +38,14 @@ def _modules_aside(qapp: QApplication) -> Iterator[None]:
     qapp.clipboard().clear()
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _tested_aside(_modules_aside: None) -> Iterator[None]:
+    """Nor is what stays of a module that was tested: what it imported, and what is noted of its tests."""
+    yield
+    gc.collect()
+    gc.freeze()
+
+
 @pytest.fixture(autouse=True)
 def _nothing_left_over(qapp: QApplication) -> Iterator[None]:
     """Fail a test that leaves a window, a running timer or a thread of ours behind."""
