@@ -310,8 +310,8 @@ _KINDS = (
         lambda picture: picture.transfer in HDR_TRANSFERS,
     ),
     (
-        "footage that does not say what its colours mean",
-        "Its colours are guessed; compare them with those of the camera's own player.",
+        "footage without colour tags, so that its colours are guessed",
+        "Compare it with the camera's own player.",
         "media.untagged",
         lambda picture: not (picture.matrix and picture.primaries and picture.transfer),
     ),

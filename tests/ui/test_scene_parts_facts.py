@@ -201,6 +201,15 @@ class TestWorthALook:
         (line,) = clip_looks(film, scene, CLIP, {CLIP.source: facts(20)})
         assert line.startswith("Its framing enlarges the picture by 12 % beyond its own pixels")
 
+    def test_what_is_known_of_its_footage_is_told_without_naming_it(self):
+        """Cameras that write no colour tags are common: it is one line, for whatever clip."""
+        clip = Clip(id="c70", source="footage/01 kiosk/A005_C003.mp4", length_frames=48)
+        film, scene = film_of(clip)
+        assert clip_looks(film, scene, clip, {clip.source: facts(20, primaries="")}) == (
+            "It uses footage without colour tags, so that its colours are guessed. "
+            "Compare it with the camera's own player.",
+        )
+
     def test_of_voices(self):
         clips = (
             Clip(id="c71", source="a.mov", length_frames=48, speed=Fraction(1, 2)),

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 from desk.film.model import Clip, Film, Scene, SceneContent
 from desk.film.problem import Facts, Problem, Severity
 from desk.film.scene_checks import SceneCheck
-from desk.film.wording import entry_name, listed, sentence, uncapped
+from desk.film.wording import entry_name, listed, quoted, sentence, uncapped
 
 _MOST_LINES = 6
 _UNREAD = "media.unread"
@@ -41,8 +41,10 @@ def clip_looks(film: Film, scene: Scene, clip: Clip, facts: Facts) -> tuple[str,
     """Return what deserves a look in one clip, without what concerns its sound."""
     alone = dataclasses.replace(scene, content=SceneContent(clips=(clip,)))
     check = SceneCheck(film, alone, facts, Severity.LOOK)
+    file = f": {quoted(clip.source)}."
     return tuple(
-        f"{problem.sentence} {problem.advice}"
+        # Which file it is goes without saying: one line is told of rather than read over.
+        f"{problem.sentence.replace(file, '.')} {problem.advice}"
         for problem in (*check.gaps(), *check.clips())
         if not problem.code.startswith("sound.")
     )
