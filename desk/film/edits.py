@@ -52,6 +52,7 @@ from desk.film.entry_edits import (
     edit_story,
     insert_card,
     insert_scene,
+    list_footage,
     renumber,
 )
 from desk.film.film_edits import FilmFields, add_review_copy, edit_film, relink, relink_all, set_fades
@@ -131,6 +132,7 @@ __all__ = [
     "insert_clips_at",
     "insert_scene",
     "lay_recording",
+    "list_footage",
     "lock",
     "move",
     "move_clips",

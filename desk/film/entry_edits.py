@@ -1,6 +1,7 @@
 """Edits of scenes and cards as entries: put in, taken out, numbered, and their words."""
 
 import dataclasses
+from collections.abc import Sequence
 from typing import TypedDict, Unpack
 
 from desk.errors import EditError
@@ -22,7 +23,7 @@ from desk.film.faults import find_in_card, find_in_story
 from desk.film.model import Aside, Card, CardKind, CreditBlock, Film, Motion, Placement, Scene, SceneContent
 from desk.film.order_edits import insert_at
 from desk.film.scene_numbers import number_between
-from desk.film.wording import entry_name, listed, sentence
+from desk.film.wording import counted, entry_name, listed, sentence
 
 _NO_CONTENT = SceneContent()
 
@@ -213,6 +214,30 @@ def edit_story(film: Film, scene_id: str, **fields: Unpack[StoryFields]) -> Edit
     _check_story(film, changed)
     what = listed([name.removesuffix("_frames").replace("_", " ") for name in fields])
     text = f"Change the {what or 'story'} of {entry_name(scene)}"
+    return Edit(text, film, with_scene(film, changed), Change(ChangeKind.STORY, (scene_id,)))
+
+
+def list_footage(film: Film, scene_id: str, paths: Sequence[str]) -> Edit:
+    """Set which files from elsewhere are listed with a scene's footage. Locked scenes may be changed so.
+
+    Args:
+        film: The film.
+        scene_id: The scene.
+        paths: All of them, as the film names them; each counts once.
+
+    Raises:
+        EditError: for an unknown scene, or a path that is not allowed.
+    """
+    scene = find_scene(film, scene_id)
+    listed_paths = tuple(dict.fromkeys(paths))
+    changed = dataclasses.replace(scene, more_footage=listed_paths)
+    _check_story(film, changed)
+    new = set(listed_paths) - set(scene.more_footage)
+    gone = set(scene.more_footage) - set(listed_paths)
+    if new or not gone:
+        text = f"List {counted(len(new), 'file')} with {entry_name(scene)}"
+    else:
+        text = f"Take {counted(len(gone), 'file')} off the list of {entry_name(scene)}"
     return Edit(text, film, with_scene(film, changed), Change(ChangeKind.STORY, (scene_id,)))
 
 

@@ -134,6 +134,8 @@ def find_in_story(findings: Findings, scene: Scene, place: str) -> None:
     for name, words in (("reference_picture", "reference picture"), ("folder", "folder")):
         subject = f"the {words} of {owner}"
         findings.path(getattr(scene, name), f"{place}.{name}", subject, required=False)
+    for index, path in enumerate(scene.more_footage):
+        findings.path(path, f"{place}.more_footage[{index}]", f"a file listed with {owner}")
     if not 0 <= scene.planned_frames <= findings.day_frames:
         finding = f"must be 0 to {findings.day_frames:,} frames, not {shown_number(scene.planned_frames)}"
         findings.add(f"{place}.planned_frames", f"the planned length of {owner}", finding)

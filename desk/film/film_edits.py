@@ -262,6 +262,7 @@ def _known_paths(film: Film) -> set[str]:
             known.update(media.path for media in version.lock.media)
         if scene.lock:
             known.update(media.path for media in scene.lock.media)
+        known.update(scene.more_footage)
     return known
 
 
@@ -286,6 +287,7 @@ def _relinked_scene(scene: Scene, moves: Mapping[str, str]) -> Scene:
         lock=scene.lock and _relinked_lock(scene.lock, scene.content, content, moves),
         history=tuple(history),
         reference_picture=moves.get(scene.reference_picture, scene.reference_picture),
+        more_footage=tuple(dict.fromkeys(moves.get(path, path) for path in scene.more_footage)),
     )
     return scene if changed == scene else changed
 

@@ -440,6 +440,7 @@ class Scene:
         tension: 0 (light) to 5 (dread), or None where the maker has not said.
         reference_picture: A picture to remember it by, or "".
         folder: Where its footage is, or "".
+        more_footage: Files from elsewhere that are listed with its footage, used or not.
         planned_frames: How long it is meant to be while it has no clips.
         content: Picture, sound and grade.
         proofs: Viewings, oldest first.
@@ -455,6 +456,7 @@ class Scene:
     tension: int | None = None
     reference_picture: str = ""
     folder: str = ""
+    more_footage: tuple[str, ...] = ()
     planned_frames: int = 0
     content: SceneContent = SceneContent()
     proofs: tuple[Proof, ...] = ()

@@ -256,6 +256,23 @@ def test_the_story_of_a_scene():
     refused(edits.edit_story, FILM, "k1", purpose="x", code="edit.unknown")
 
 
+def test_listing_footage_from_elsewhere():
+    edit = edits.list_footage(FILM, "s1", ["../disk/x.mov", "../disk/y.mov", "../disk/x.mov"])
+    assert edit.text == "List 2 files with scene 1"
+    film = done(edit)
+    assert film.scene("s1").more_footage == ("../disk/x.mov", "../disk/y.mov")
+    assert edit.inverse().after == FILM
+    assert done(edits.relink(film, "../disk/x.mov", "moved/x.mov")).scene("s1").more_footage == (
+        "moved/x.mov",
+        "../disk/y.mov",
+    )
+    edit = edits.list_footage(film, "s1", ["../disk/y.mov"])
+    assert edit.text == "Take 1 file off the list of scene 1"
+    told = refused(edits.list_footage, FILM, "s1", ["http://x/y.mov"], code="edit.value")
+    assert "address" in told
+    refused(edits.list_footage, FILM, "s9", [], code="edit.unknown")
+
+
 # The film
 
 

@@ -234,7 +234,10 @@ def _with_later_fields(film: Film) -> Film:
     card = dataclasses.replace(card, credits=(*card.credits, CreditBlock(heading="Music", fills="music")))
     return dataclasses.replace(
         film,
-        scenes=(dataclasses.replace(first, content=content), *others),
+        scenes=(
+            dataclasses.replace(first, content=content, more_footage=("../disk/spray.mov",)),
+            *others,
+        ),
         cards=(card, *film.cards[1:]),
         voices=(Voice(id="voice-9", name="The passenger", note="close, soft"),),
         delivery=dataclasses.replace(film.delivery, voices_lufs=-25.0, compression=Compression.FIRM),

@@ -533,7 +533,13 @@ class TestFromElsewhere:
             "disk connected. “notes.pdf” is neither footage nor sound."
         )
         assert shown.view.chosen_rows()[0].name == "x.mov"
+        session = shown.bench.session
+        assert session.film.scene("s2").more_footage == ("../disk/x.mov",), "the film remembers it"
         shown.run(FootageCommand.TAKE_OFF)
+        assert "x.mov" not in listed(shown)
+        session.stack.undo()
+        assert listed(shown)[-1] == "x.mov"
+        session.stack.undo()
         assert "x.mov" not in listed(shown)
 
     def test_they_can_be_added_and_used(self, make, disk, qtbot):

@@ -106,7 +106,7 @@ class PictureBody(PartBody):
         if not has_clips:
             self.empty.show_scene(scene)
         self.footage.state.offers_folder = has_clips
-        self.footage.setVisible(has_clips or bool(scene.folder))
+        self.footage.setVisible(has_clips or bool(scene.folder or scene.more_footage))
         self.footage.show_scene(scene)
         self.remarks.say(self._remarks.get(scene.id, ()) if has_clips else ())
         self.troubles.show_troubles(tuple(_troubles(scene, self.bench)))

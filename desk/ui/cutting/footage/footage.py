@@ -1,6 +1,7 @@
 """The footage of a scene: the files of its folder and others, to be looked at and added to the cut."""
 
 import dataclasses
+import functools
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from PySide6.QtCore import QPoint, QUrl, Signal
 from PySide6.QtGui import QAction, QDragEnterEvent, QDropEvent, QShowEvent
 from PySide6.QtWidgets import QFileDialog, QMenu, QVBoxLayout, QWidget
 
+from desk.film import edits
 from desk.film.model import Scene
 from desk.film.paths import content_paths
 from desk.film.timecode import format_length
@@ -41,8 +43,7 @@ def ask_for_files(parent: QWidget, start: Path) -> list[Path]:
 class FootageList(QWidget):
     """Shows a scene's files as a contact strip, and adds them to the cut.
 
-    Files that the person put on the list are there until the film is closed; the film remembers those that
-    the scene uses.
+    The film remembers what the person put on the list, used or not.
 
     Signals:
         show_wanted: A file is to be shown in the viewer; its path in the film.
@@ -64,7 +65,6 @@ class FootageList(QWidget):
         self._bench = bench
         self._scene_id = ""
         self._shown: tuple[object, ...] = ()
-        self._added: dict[str, tuple[str, ...]] = {}
         self._order: tuple[str, ...] = ()
         self._rows: tuple[FootageRow, ...] = ()
         self._making = FootageRows()
@@ -113,8 +113,8 @@ class FootageList(QWidget):
         named = name_files(paths, self._bench.session.folder)
         here = {row.path for row in self._rows}
         new = [name for name in named.names if name not in here]
-        self._added[scene.id] = tuple(dict.fromkeys((*self._added.get(scene.id, ()), *new)))
-        self._refresh(anew=True)
+        if new and not self._list(scene, (*scene.more_footage, *new)):
+            return
         if named.names:
             self.view.choose(named.names[0])
         if told := added_words(new, named.refused, scene):
@@ -171,9 +171,12 @@ class FootageList(QWidget):
                 self.folder_relinking.find()
             case FootageCommand.TAKE_OFF:
                 gone = {row.path for row in rows}
-                kept = tuple(path for path in self._added.get(scene.id, ()) if path not in gone)
-                self._added[scene.id] = kept
-                self._refresh(anew=True)
+                self._list(scene, [path for path in scene.more_footage if path not in gone])
+
+    def _list(self, scene: Scene, paths: Sequence[str]) -> bool:
+        """Have the film remember files from elsewhere; returns whether it could."""
+        make = functools.partial(edits.list_footage, scene_id=scene.id, paths=tuple(paths))
+        return self._bench.session.do(make)
 
     def _arrange(self) -> None:
         page = QVBoxLayout(self)
@@ -251,7 +254,14 @@ class FootageList(QWidget):
         if scene is None or not self.isVisible():
             return
         film = self._bench.session.film
-        now = (scene.id, scene.content, scene.folder, film.rate, self._bench.session.read_only)
+        now = (
+            scene.id,
+            scene.content,
+            scene.folder,
+            scene.more_footage,
+            film.rate,
+            self._bench.session.read_only,
+        )
         if now == self._shown and not anew:
             return
         self._shown = now
@@ -263,7 +273,7 @@ class FootageList(QWidget):
         known = self._bench.media.facts
         found = self._watch.found
         files = found.files if found else ()
-        added = self._added.get(scene.id, ())
+        added = scene.more_footage
         self._bench.media.also((*files, *added))
         made = self._making.of(
             scene.content,
