@@ -4,6 +4,7 @@ import contextlib
 import functools
 import os
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -30,6 +31,21 @@ _AT_ONCE = 12
 
 _MOST_ABOVE = 3
 """So many folders above one with footage are watched, to see it moved as a whole."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Watched:
+    """What is watched for some files.
+
+    Attributes:
+        names: The files, as the film names them.
+        paths: Those that are there, their folders, and what holds those.
+        folders: The files' own folders, with whether each is there.
+    """
+
+    names: tuple[str, ...]
+    paths: frozenset[str]
+    folders: Mapping[str, bool]
 
 
 class Media(QObject):
@@ -105,10 +121,8 @@ class Media(QObject):
         paths = _watched_paths(film)
         self._paths = paths
         self._left = tuple(path for path in self._also if path not in paths)
-        job = self._jobs.start(
-            "look at the media", functools.partial(_look, film, self._session.folder, paths)
-        )
-        self._job = job
+        work = functools.partial(_look, film, self._session.folder, paths, self._names())
+        self._job = job = self._jobs.start("look at the media", work)
         job.progressed.connect(self.looking)
         job.succeeded.connect(self._on_looked)
         job.finished.connect(self._on_film_finished)
@@ -130,7 +144,7 @@ class Media(QObject):
         self._facts = {path: facts for path, facts in self._facts.items() if path in known}
         self._left = tuple(path for path in wanted if path not in self._facts and path not in self._paths)
         # A copy that ends while it is looked at is looked at again.
-        self._watch()
+        self._watch(_watched(self._session.folder, wanted))
         self._look_at_others()
 
     def stop(self) -> None:
@@ -141,13 +155,17 @@ class Media(QObject):
         if watched:
             self._watcher.removePaths(watched)
 
-    def _on_looked(self, found: object) -> None:
-        assert isinstance(found, Survey)
+    def _names(self) -> tuple[str, ...]:
+        """Return the files that are looked at: those of the film, and the others."""
+        return tuple(dict.fromkeys((*self._paths, *self._also)))
+
+    def _on_looked(self, result: object) -> None:
+        found, watched = _taken(result)
         before = self._facts
         self._facts = {path: before[path] for path in self._also if path in before} | dict(found.facts)
         either = before.keys() | self._facts.keys()
         changed = frozenset(path for path in either if before.get(path) != self._facts.get(path))
-        self._watch()
+        self._watch(watched)
         if changed:
             self.changed.emit(changed)
 
@@ -170,34 +188,31 @@ class Media(QObject):
         some = tuple(path for path in self._left if path in self._facts) or self._left[:_AT_ONCE]
         taken = set(some)
         self._left = tuple(path for path in self._left if path not in taken)
-        work = functools.partial(_look, self._session.film, self._session.folder, some)
+        work = functools.partial(_look, self._session.film, self._session.folder, some, self._names())
         self._job = self._jobs.start("look at more footage", work)
         self._job.succeeded.connect(self._on_others_looked)
         self._job.finished.connect(self._on_finished)
 
-    def _on_others_looked(self, found: object) -> None:
-        assert isinstance(found, Survey)
+    def _on_others_looked(self, result: object) -> None:
+        found, watched = _taken(result)
         wanted = {*self._also, *self._paths}
         new = {path: facts for path, facts in found.facts.items() if path in wanted}
         changed = frozenset(path for path, facts in new.items() if self._facts.get(path) != facts)
         self._facts = {**self._facts, **new}
-        self._watch()
+        self._watch(watched)
         if changed:
             self.changed.emit(changed)
 
-    def _watch(self) -> None:
-        paths = [self._session.folder / path for path in dict.fromkeys((*self._paths, *self._also))]
-        wanted = {str(path) for path in paths if path.exists()}
-        # A folder says when a file comes back or is put in another's place, which the file itself can't.
-        folders = dict.fromkeys(path.parent for path in paths)
-        self._folders = {str(folder): folder.is_dir() for folder in folders}
-        wanted |= {folder for folder, is_there in self._folders.items() if is_there}
-        # And of a folder that is moved as a whole, only those that held it say so.
-        wanted |= {str(holder) for folder in folders for holder in _holders(folder) if holder.is_dir()}
+    def _watch(self, wanted: _Watched) -> None:
+        """Watch files: those that are named now in place of what was watched before, others beside it."""
         watched = {*self._watcher.files(), *self._watcher.directories()}
-        if gone := sorted(watched - wanted):
-            self._watcher.removePaths(gone)
-        if new := sorted(wanted - watched):
+        if wanted.names == self._names():
+            self._folders = dict(wanted.folders)
+            if gone := sorted(watched - wanted.paths):
+                self._watcher.removePaths(gone)
+        else:
+            self._folders.update(wanted.folders)
+        if new := sorted(wanted.paths - watched):
             self._watcher.addPaths(new)
 
     def _on_touched(self) -> None:
@@ -229,10 +244,38 @@ def _holders(folder: Path) -> tuple[Path, ...]:
 
 
 def _look(
-    film: Film, folder: Path, paths: tuple[str, ...], progress: ProgressListener, cancel: CancelToken
-) -> Survey:
+    film: Film,
+    folder: Path,
+    paths: tuple[str, ...],
+    names: tuple[str, ...],
+    progress: ProgressListener,
+    cancel: CancelToken,
+) -> tuple[Survey, _Watched]:
+    """Look at files, and which of all that are named are to be watched: a slow disk holds nobody up."""
     found = survey(film, folder, paths=paths, progress=progress, cancel=cancel)
     # Without it, a file that is moved is found by its name alone.
     with contextlib.suppress(OutputError):
         remember(seen_path(desk_folder(folder)), found.facts)
-    return found
+    return found, _watched(folder, names)
+
+
+def _taken(result: object) -> tuple[Survey, _Watched]:
+    assert isinstance(result, tuple)
+    found, watched = result
+    assert isinstance(found, Survey)
+    assert isinstance(watched, _Watched)
+    return found, watched
+
+
+def _watched(folder: Path, names: tuple[str, ...]) -> _Watched:
+    """Return what is to be watched for some files."""
+    files = [folder / name for name in names]
+    paths = {str(path) for path in files if path.exists()}
+    # A folder says when a file comes back or is put in another's place, which the file itself can't.
+    folders = dict.fromkeys(path.parent for path in files)
+    are_there = {str(path): path.is_dir() for path in folders}
+    paths |= {path for path, is_there in are_there.items() if is_there}
+    # And of a folder that is moved as a whole, only those that held it say so.
+    holders = dict.fromkeys(holder for path in folders for holder in _holders(path))
+    paths |= {str(holder) for holder in holders if holder.is_dir()}
+    return _Watched(names, frozenset(paths), are_there)
