@@ -618,3 +618,20 @@ def test_an_empty_film_says_what_to_do(make_bench, make_panel):
     panel.add_scene()
     assert panel.model.rowCount() == 1
     assert isinstance(panel, commands.OrderCommands)
+
+
+@pytest.mark.parametrize("take_out", ["set_aside", "delete"])
+def test_what_undoing_brings_back_into_the_film_is_chosen_again(panel, bench, take_out):
+    panel.choose(("s2", "s4"))
+    getattr(panel, take_out)()
+    assert panel.selected() == ("k2",)
+    bench.session.do(lambda film: edits.edit_story(film, "s1", purpose="The lamp goes out."))
+    assert panel.selected() == ("k2",)
+    bench.session.stack.undo()
+    assert panel.selected() == ("k2",), "nothing came back yet"
+    bench.session.stack.undo()
+    assert panel.selected() == ("s2", "s4")
+    panel.choose(("s1",))
+    bench.session.stack.redo()
+    bench.session.stack.undo()
+    assert panel.selected() == ("s1",), "it was not chosen when it went"

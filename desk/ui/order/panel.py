@@ -52,6 +52,7 @@ class OrderPanel(OrderCommands):
         self._broken: frozenset[str] = frozenset()
         self._chosen_row = -1
         self._told_ids: tuple[str, ...] = ()
+        self._gone: list[tuple[str, ...]] = []
         self.model = OrderModel(bench, self)
         self.shelf_model = ShelfModel(bench, self)
         self.order = OrderView(bench, self.model, self)
@@ -63,6 +64,7 @@ class OrderPanel(OrderCommands):
         self._shown.setProperty("kind", "open")
         self._show_all = QPushButton("Show all", self)
         self._show_all.setProperty("kind", "plain")
+        self._in_order = frozenset(self.model.ids)
         self._lay_out()
         self._connect()
         self.refresh()
@@ -268,8 +270,11 @@ class OrderPanel(OrderCommands):
     def _on_changed(self, film: Film, _: Change) -> None:
         self.refresh()
         self.shelf.refresh()
+        back = self._come_back()
         chosen = self._bench.choice.entry
-        if chosen and chosen not in film.entries():
+        if back:
+            self.choose(back)
+        elif chosen and chosen not in film.entries():
             # It is gone: what took its place is chosen.
             ids = self.model.ids
             row = min(self._chosen_row, len(ids) - 1)
@@ -278,6 +283,16 @@ class OrderPanel(OrderCommands):
             self._follow_choice(chosen)
         else:
             self._tell()
+
+    def _come_back(self) -> tuple[str, ...]:
+        """Return what was chosen when it left the film, and is there again; remember what left it now."""
+        before, self._in_order = self._in_order, frozenset(self.model.ids)
+        back = next((ids for ids in reversed(self._gone) if self._in_order.issuperset(ids)), ())
+        if back:
+            self._gone.remove(back)
+        elif before.issuperset(self._told_ids) and not self._in_order.issuperset(self._told_ids):
+            self._gone.append(self._told_ids)
+        return back
 
     def _on_statuses(self) -> None:
         """Count the broken locks; only files break one, so that no edit adds to them."""
