@@ -13,7 +13,9 @@ from desk.film.timing import Include, lay_out
 from desk.sound.plan import speech_kept
 from desk.sound.speech import SpeechFile
 from desk.sound.streaming import stream, track_of_film, track_of_scene
-from desk.ui.viewer.player import Player
+from desk.ui.music.trying import TryView
+from desk.ui.viewer.player import NOT_DOWN_YET, Player
+from desk.ui.viewer.viewer import Viewer
 from tests.ui.spoken import RATE, music, put_sounds, says, spoken_film, spoken_sounds
 from tests.ui.viewing import wait_for_media
 
@@ -114,9 +116,12 @@ def test_music_goes_down_in_the_viewer_as_in_an_assembly(open_film, player_of, q
     (first,) = bench.session.film.scenes
     bench.cut.open(first.id)
     player = player_of(bench)
-    # Until it was listened to, music is as loud as ever.
+    told = []
+    player.listened.connect(told.append)
+    # Until it was listened to, music is as loud as ever, and that is said.
     assert not any(sound.speech for sound in player.subject.track.sounds)
     qtbot.waitUntil(lambda: player.subject.heard > 0, timeout=20_000)
+    assert (told, player.is_listening) == ([True, False], False)
     subject = player.subject
     known = speech_kept(SpeechFile(bench.session.folder), RATE, subject.media)
     wanted = np.concatenate(
@@ -130,6 +135,27 @@ def test_music_goes_down_in_the_viewer_as_in_an_assembly(open_film, player_of, q
     film = bench.session.film
     assert player.subject.track == track_of_film(film, lay_out(film, Include.ALL), known)
     assert player.subject.track.sounds[0].speech
+
+
+def test_the_viewer_says_that_music_does_not_go_down_yet(open_film, player_of, qtbot):
+    bench = open_film(says("c1", "loud.wav", "v1"), says("c2", "soft.wav", "v1"), cues=(music(),))
+    viewer = Viewer(bench, player=player_of(bench))
+    qtbot.addWidget(viewer)
+    viewer.show()
+    trying = TryView(bench.theme, viewer)
+    trying.attach(viewer.player)
+    said = []
+    viewer.player.listened.connect(lambda on: said.append((on, viewer.state_words, trying.waiting.text())))
+    bench.cut.open("s1")
+    qtbot.waitUntil(lambda: len(said) == 2, timeout=20_000)
+    assert said[0] == (True, NOT_DOWN_YET, NOT_DOWN_YET)
+    assert said[1][0] is False
+    assert viewer.state_words != NOT_DOWN_YET
+    assert trying.waiting.text() == ""
+    # What is known is not listened to again, so nothing is said after an edit.
+    bench.session.do(lambda film: edits.edit_clip_sound(film, "s1", ["c1"], gain_db=-2.0))
+    qtbot.waitUntil(lambda: bench.listening.is_settled("viewer"), timeout=20_000)
+    assert len(said) == 2
 
 
 def test_nothing_is_listened_to_for_music_that_stays_as_it_is(open_film, player_of, qtbot):

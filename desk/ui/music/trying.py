@@ -6,11 +6,11 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from desk.film.model import Size
 from desk.ui.elided import ElidedLabel
-from desk.ui.labels import label
+from desk.ui.labels import label, note, say
 from desk.ui.look.theme import Theme
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.pictures import Picture
-from desk.ui.viewer.player import Player
+from desk.ui.viewer.player import NOT_DOWN_YET, Player
 from desk.ui.viewer.subject import Kind
 
 LEAD_SECONDS = 2
@@ -64,6 +64,7 @@ class TryView(QWidget):
         self.picture.resized.connect(self._on_resized)
         self.name = ElidedLabel(parent=self)
         self.count = label("", self, kind="dim", wraps=True)
+        self.waiting = note("open", self)
         self.keys = label(
             "F7 the next, Shift+F7 back. Undo takes back all tries at once.", self, kind="small", wraps=True
         )
@@ -80,7 +81,7 @@ class TryView(QWidget):
         buttons.addStretch(1)
         side = QVBoxLayout()
         side.setSpacing(4)
-        for widget in (self.name, self.count, self.keys):
+        for widget in (self.name, self.count, self.waiting, self.keys):
             side.addWidget(widget)
         side.addLayout(buttons)
         side.addStretch(1)
@@ -96,6 +97,8 @@ class TryView(QWidget):
         self._player = player
         player.pictured.connect(self._on_pictured)
         player.played.connect(self._on_played)
+        player.listened.connect(self._on_listened)
+        self._on_listened(player.is_listening)
 
     def say(self, name: str, number: int, count: int, told: str = "") -> None:
         """Say what is tried.
@@ -119,6 +122,9 @@ class TryView(QWidget):
     def _on_played(self, plays: bool) -> None:
         self.play.setText("Stop" if plays else "Play again")
         self.play.setAccessibleName("Stop playing" if plays else "Play the cue again")
+
+    def _on_listened(self, is_listening: bool) -> None:
+        say(self.waiting, NOT_DOWN_YET if is_listening else "")
 
     def _on_play(self) -> None:
         if self._player is not None and self._player.is_playing:

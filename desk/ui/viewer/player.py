@@ -27,6 +27,9 @@ from desk.ui.viewer.subject import Kind, Subject
 AROUND_SECONDS = 2
 """So much before and after a cut is played around it (common practice, no source)."""
 
+NOT_DOWN_YET = "Listening for voices. Until then the music does not go down."
+"""Said while `Player.is_listening`."""
+
 _SEEK_MS = 150
 """Where the playhead is dragged while playing, playing goes on when it has stood for so long."""
 
@@ -44,6 +47,7 @@ class Player(QObject):
         looked: The frames beside a cut that is worked at; a `CutLook`, or None when that is over.
         lagged: The picture that is on is not the frame that is stood on, or is again; a `Lag`.
         adjusted: Loop, volume or muting was changed.
+        listened: What is shown is being listened to for speech now (True), or is not any more.
 
     Attributes:
         kits: What pieces are made with.
@@ -58,6 +62,7 @@ class Player(QObject):
     looked = Signal(object)
     lagged = Signal(object)
     adjusted = Signal()
+    listened = Signal(bool)
 
     def __init__(
         self,
@@ -136,6 +141,11 @@ class Player(QObject):
     def film_frame(self) -> int | None:
         """The place of that frame in the running order, or None where it has none."""
         return self._stage.film_frame(self._frame)
+
+    @property
+    def is_listening(self) -> bool:
+        """Whether music does not go down under speech yet, since that is still being listened for."""
+        return self._stage.is_listening
 
     @property
     def plain_voice(self) -> str:
@@ -335,6 +345,7 @@ class Player(QObject):
         self._stage.replaced.connect(self._on_replaced)
         self._stage.renewed.connect(self._on_renewed)
         self._stage.playhead_moved.connect(self._on_playhead_moved)
+        self._stage.listened.connect(self.listened)
         self._bench.cut.looped.connect(self._on_looped)
         self._bench.cut.marks.changed.connect(self._on_marked)
         self._bench.cut.tried.connect(self._on_tried)

@@ -11,6 +11,7 @@ from desk.film.lanes import Span, spans
 from desk.film.media import MediaFacts
 from desk.film.model import Film, SceneContent
 from desk.film.timing import Include, lay_out
+from desk.jobs import Progress
 from desk.sound.plan import to_listen_to
 from desk.ui.bench import Bench
 from desk.ui.cutting.cut import Trial
@@ -36,11 +37,13 @@ class Stage(QObject):
         replaced: Another thing is looked at.
         renewed: It is the same thing, but not as it was, after an edit or where media have changed.
         playhead_moved: The playhead was moved by others; its frame, from the start of what is looked at.
+        listened: It is being listened to for speech now, or is not any more.
     """
 
     replaced = Signal()
     renewed = Signal()
     playhead_moved = Signal(int)
+    listened = Signal(bool)
 
     def __init__(self, bench: Bench, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -51,6 +54,7 @@ class Stage(QObject):
         self._places: FilmPlaces | None = None
         self._is_leading = False
         self._heard = 0
+        self._is_listening = False
         self._plain_voice = ""
         self._subject = self._made()
         self._listen()
@@ -60,6 +64,7 @@ class Stage(QObject):
         bench.cut.tried.connect(self._on_tried)
         bench.cut.moved.connect(self._on_moved)
         bench.choice.moved.connect(self._on_moved)
+        bench.listening.progressed.connect(self._on_listening)
         bench.listening.settled.connect(self._on_settled)
 
     @property
@@ -89,6 +94,11 @@ class Stage(QObject):
         """
         self._footage = (path, facts)
         self._show(Kind.FOOTAGE)
+
+    @property
+    def is_listening(self) -> bool:
+        """Whether it is being listened to for speech: until then, music does not go down under it."""
+        return self._is_listening
 
     @property
     def plain_voice(self) -> str:
@@ -151,6 +161,7 @@ class Stage(QObject):
             return  # a drag is soon over
         if subject.kind is Kind.FOOTAGE:
             listening.forget(_WHO)
+            self._put_listening(False)
         elif subject.kind is Kind.FILM:
             film = subject.film
             listening.want(_WHO, (film.scenes, film.order), functools.partial(_film_sounds, film))
@@ -158,6 +169,12 @@ class Stage(QObject):
             listening.want(_WHO, content, functools.partial(spans, content, subject.rate))
         else:
             listening.forget(_WHO)
+            self._put_listening(False)
+
+    def _put_listening(self, is_listening: bool) -> None:
+        if is_listening != self._is_listening:
+            self._is_listening = is_listening
+            self.listened.emit(is_listening)
 
     def _made(self) -> Subject:
         subject = self._plain_made()
@@ -198,7 +215,14 @@ class Stage(QObject):
             self._footage = (self._footage[0], now)
         self._renew()
 
+    def _on_listening(self, who: str, _: Progress) -> None:
+        # What is known already makes no progress, so that an edit does not tell of it each time.
+        if who == _WHO:
+            self._put_listening(True)
+
     def _on_settled(self, who: str) -> None:
+        if who == _WHO:
+            self._put_listening(False)
         # All at once: what plays would stumble at each clip.
         if who == _WHO and self._heard != (heard := self._bench.listening.version):
             self._heard = heard

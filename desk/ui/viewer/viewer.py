@@ -19,7 +19,7 @@ from desk.ui.viewer.meters import LevelMeter
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.pictures import Picture
 from desk.ui.viewer.piece_making import PieceMaking
-from desk.ui.viewer.player import Player
+from desk.ui.viewer.player import NOT_DOWN_YET, Player
 from desk.ui.viewer.player_keys import is_player_key, press_player_key
 from desk.ui.viewer.readouts import Readouts
 from desk.ui.viewer.sides import CutLook
@@ -159,6 +159,7 @@ class Viewer(QWidget):
         player.pictured.connect(self._show_picture)
         player.looked.connect(self._show_sides)
         player.lagged.connect(self._on_lagged)
+        player.listened.connect(self._on_listened)
         player.subject_changed.connect(self._on_subject_changed)
         player.played.connect(self._on_played)
         self.pieces.failed.connect(self._bench.messages.refusal)
@@ -240,6 +241,9 @@ class Viewer(QWidget):
         self._show_sides(self.player.look)
         self._show_lag()
 
+    def _on_listened(self) -> None:
+        self._show_state(self.player.picture)
+
     def _on_lagged(self) -> None:
         self._show_lag()
         self._show_state(self.player.picture)
@@ -257,6 +261,8 @@ class Viewer(QWidget):
             text = f"{counted(player.dropped, 'frame')} not shown in time"
         elif player.lag:
             text = player.lag.value
+        elif player.is_listening:
+            text = NOT_DOWN_YET
         elif picture is not None and not picture.note:
             text = _ORIGINS[picture.origin]
         if text != self._state.text():
