@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
     QComboBox,
+    QDialogButtonBox,
     QLineEdit,
     QPlainTextEdit,
     QStyle,
@@ -576,8 +577,7 @@ def test_everything_that_takes_the_focus_has_a_name_and_tab_goes_down_the_page(r
         dialog.format.size_box,
         dialog.panel.table,
         dialog.panel.remarks,
-        dialog.cancel_button,
-        dialog.make_button,
+        *sorted((dialog.make_button, dialog.cancel_button), key=lambda button: button.x()),
     ]
     assert [part for part in seen if part in wanted] == wanted
 
@@ -612,3 +612,10 @@ def test_the_dialog_fits_over_the_least_window(read, rushes):
     least = dialog.minimumSizeHint()
     assert least.width() <= 1000
     assert least.height() <= 680
+
+
+def test_its_buttons_stand_in_the_platform_s_order(make_dialog):
+    dialog = make_dialog()
+    (box,) = dialog.findChildren(QDialogButtonBox)
+    assert box.buttonRole(dialog.make_button) is QDialogButtonBox.ButtonRole.AcceptRole
+    assert box.buttonRole(dialog.cancel_button) is QDialogButtonBox.ButtonRole.RejectRole

@@ -4,7 +4,7 @@ import functools
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from desk.errors import DeskError
 from desk.jobs import Progress
@@ -128,11 +128,10 @@ class DemoDialog(QDialog):
         self.copy_button.setProperty("kind", "main")
         self.copy_button.setDefault(True)
         self.cancel_button.setAutoDefault(False)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addStretch(1)
-        foot.addWidget(self.cancel_button)
-        foot.addWidget(self.copy_button)
+        # In the platform's order.
+        foot = QDialogButtonBox()
+        foot.addButton(self.copy_button, QDialogButtonBox.ButtonRole.AcceptRole)
+        foot.addButton(self.cancel_button, QDialogButtonBox.ButtonRole.RejectRole)
         page = QVBoxLayout(self)
         page.setContentsMargins(24, 20, 24, 16)
         page.setSpacing(12)
@@ -141,7 +140,7 @@ class DemoDialog(QDialog):
         page.addWidget(self.field)
         page.addWidget(self.progress)
         page.addStretch(1)
-        page.addLayout(foot)
+        page.addWidget(foot)
 
     def reject(self) -> None:
         # A copy that is being made is stopped first, so that nothing of it is left.

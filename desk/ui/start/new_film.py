@@ -5,7 +5,16 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from desk.errors import DeskError
 from desk.film.faults import Findings
@@ -299,8 +308,11 @@ class NewFilmDialog(QDialog):
         foot.setSpacing(8)
         foot.addWidget(promise)
         foot.addStretch(1)
-        foot.addWidget(self.cancel_button)
-        foot.addWidget(self.make_button)
+        # In the platform's order.
+        buttons = QDialogButtonBox()
+        buttons.addButton(self.make_button, QDialogButtonBox.ButtonRole.AcceptRole)
+        buttons.addButton(self.cancel_button, QDialogButtonBox.ButtonRole.RejectRole)
+        foot.addWidget(buttons)
         return foot
 
     def reject(self) -> None:
