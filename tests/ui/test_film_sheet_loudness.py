@@ -30,6 +30,7 @@ def show(make_bench, tmp_path, qtbot):
         folder.mkdir()
         for name, dbfs in (("even.wav", -23), ("soft.wav", -33), ("loud.wav", -17)):
             write_tone(folder / name, (dbfs, seconds))
+        write_tone(folder / "steps.wav", (-23, seconds / 2), (-33, seconds / 2))
         write_tone(folder / "music.wav", (-37, seconds), hz=997)
         bench = make_bench(film_of(*scenes), folder)
         wait_for_media(bench, qtbot)
@@ -50,6 +51,7 @@ def show(make_bench, tmp_path, qtbot):
 
 
 EVEN = voiced(1, "even.wav", FRAMES)
+EVEN_2 = voiced(2, "even.wav", FRAMES)
 FILM = (
     EVEN,
     voiced(2, "even.wav", FRAMES, "music.wav"),
@@ -235,6 +237,33 @@ def test_the_drawing_is_in_proportion_and_leads_to_its_scenes(show, qtbot):
     assert picture.row_at(10) is None
     qtbot.mouseClick(picture, Qt.MouseButton.LeftButton, pos=QPoint(round(30 + room * 0.5), 40))
     assert sheet.bench.choice.entry == "s2"
+
+
+def test_loudness_is_drawn_over_the_time_of_each_scene(show, qtbot):
+    """Half a scene at -23 LUFS and half of it 10 LU softer: each half is as high as it is loud."""
+    sheet = show(voiced(1, "steps.wav", FRAMES), EVEN_2)
+    measure(sheet, qtbot)
+    picture = sheet.loudness.picture
+    image = picture.grab().toImage()
+    ratio = picture.devicePixelRatioF()
+    room = picture.width() - 30
+    unlit = sheet.bench.theme.colour("unlit").rgb()
+
+    def is_filled(part, lufs):
+        x, y = 30 + room * part, picture.y_of(lufs)
+        return image.pixelColor(round(x * ratio), round(y * ratio)).rgb() == unlit
+
+    first, second = 0.1, 0.4
+    assert is_filled(first, -27.5)
+    assert not is_filled(second, -31.5)
+    assert is_filled(second, -36.5)
+    words = picture.words_at(30 + room * first)
+    assert "momentary −23.0 LUFS" in words
+    assert "momentary −33.0 LUFS" in picture.words_at(30 + room * second)
+    # A click goes to that moment.
+    qtbot.mouseClick(picture, Qt.MouseButton.LeftButton, pos=QPoint(round(30 + room * second), 40))
+    assert sheet.bench.choice.entry == "s1"
+    assert abs(sheet.bench.choice.frame - round(2 * FRAMES * second)) <= 1
 
 
 def test_words_of_a_row():

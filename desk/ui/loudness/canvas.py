@@ -181,7 +181,7 @@ class LoudnessCanvas(QWidget):
         if not len(shown):
             return []
         if step_px < 1:
-            xs, shown = _thinned(xs, shown)
+            xs, shown = thinned(xs, shown)
         span = TOP_LUFS - BOTTOM_LUFS
         ys = _EDGE_PX + (TOP_LUFS - np.clip(shown, BOTTOM_LUFS, TOP_LUFS)) / span * (
             _HEIGHT_PX - 2 * _EDGE_PX
@@ -281,8 +281,13 @@ def _value_at(levels: Levels, seconds: float, window_seconds: float) -> float | 
     return value if value > SILENT_LUFS else None
 
 
-def _thinned(xs: _Values, levels: _Values) -> tuple[_Values, _Values]:
-    """Return the highest level of each pixel."""
+def thinned(xs: _Values, levels: _Values) -> tuple[_Values, _Values]:
+    """Return the middle of each pixel that has a level, and the highest level there.
+
+    Args:
+        xs: Where the levels stand, from left to right.
+        levels: The levels, one or more.
+    """
     columns = np.floor(xs).astype(np.int64)
     starts = np.flatnonzero(np.r_[True, columns[1:] != columns[:-1]])
     return columns[starts] + 0.5, np.maximum.reduceat(levels, starts)

@@ -89,12 +89,14 @@ class FilmNumbers:
     Attributes:
         rows: Its scenes that are in the running order, in that order.
         frames: How long each is.
+        momentary_lufs: The momentary loudness of each, or None where it is not known.
         integrated_lufs: All of them together.
         true_peak_dbtp: The highest of their true peaks.
     """
 
     rows: tuple[SoundRow, ...] = ()
     frames: tuple[int, ...] = ()
+    momentary_lufs: tuple[Levels | None, ...] = ()
     integrated_lufs: float | None = None
     true_peak_dbtp: float | None = None
 
@@ -201,6 +203,9 @@ class FilmMeter(QObject):
                 _row(scene, known[scene.id], film.rate, outstanding.get(scene.id)) for scene in scenes
             ),
             frames=tuple(scene_frames(scene) for scene in scenes),
+            momentary_lufs=tuple(
+                found.momentary_lufs if (found := known[scene.id]) else None for scene in scenes
+            ),
             integrated_lufs=integrated(np.concatenate([found.momentary_lufs for found in there]))
             if there
             else None,
