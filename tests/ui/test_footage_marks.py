@@ -167,7 +167,6 @@ def test_the_keys_that_mark_are_those_of_the_full_view_too(make, qtbot):
     body = make()
     viewer = shown(body, qtbot)
     viewer.toggle_full_view()
-    qtbot.addWidget(viewer.full_view)
     viewer.player.go_to(40)
     QTest.keyClick(viewer.full_view, KEY.Key_H)
     assert viewer.marking.marked == Marked(40, 100)

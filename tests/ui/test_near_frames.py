@@ -183,7 +183,6 @@ def test_standing_and_stepping_show_exact_frames_alone(viewer, held, qtbot, seen
 
 def test_the_picture_itself_tells_that_it_is_near_in_every_view(viewer, held, qtbot, seen):
     viewer.toggle_full_view()
-    qtbot.addWidget(viewer.full_view)
     views = (viewer.picture, viewer.full_view.picture)
     held.let.clear()
     viewer.player.go_to(17)

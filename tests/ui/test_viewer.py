@@ -400,6 +400,30 @@ def test_nothing_is_cut_off_in_a_narrow_or_a_wide_window(make_viewer, width):
 # -- full view
 
 
+def move_pointer(widget):
+    place = QPointF(20, 20)
+    move = QMouseEvent(
+        QEvent.Type.MouseMove, place, place, Qt.MouseButton.NoButton, Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+    )  # fmt: skip
+    QApplication.sendEvent(widget, move)
+
+
+def test_the_full_view_tells_where_it_stands_and_scrubs(viewer, bench, qtbot):
+    viewer.toggle_full_view()
+    view = viewer.full_view
+    move_pointer(view.picture)
+    assert view.is_bar_shown
+    scale = view.scale
+    QTest.mouseClick(scale, Qt.MouseButton.LeftButton, pos=QPoint(round(scale.axis.x(30.5)), 28))
+    assert (viewer.player.frame, bench.cut.frame) == (30, 30)
+    assert view.readouts.scene.text() == "0:01:05"
+    assert view.readouts.clip.text() == "b.mov"
+    assert scale.geometry().bottom() < view.readouts.geometry().top()
+    assert view.rect().contains(scale.mapTo(view, scale.rect().bottomRight()))
+    assert view.rect().contains(view.readouts.mapTo(view, view.readouts.rect().bottomRight()))
+
+
 def test_full_view_opens_follows_and_closes(viewer, bench, qtbot):
     wait_for_frame(viewer.player, qtbot, 0)
     viewer.transport.full.click()
@@ -410,12 +434,7 @@ def test_full_view_opens_follows_and_closes(viewer, bench, qtbot):
     wait_for_frame(viewer.player, qtbot, 30)
     assert number_on_screen(view.picture) == number_at(30)
     assert not view.is_bar_shown
-    place = QPointF(20, 20)
-    move = QMouseEvent(
-        QEvent.Type.MouseMove, place, place, Qt.MouseButton.NoButton, Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier,
-    )  # fmt: skip
-    QApplication.sendEvent(view.picture, move)
+    move_pointer(view.picture)
     assert view.is_bar_shown
     QTest.keyClick(view.picture, Qt.Key.Key_Right)
     assert bench.cut.frame == 31

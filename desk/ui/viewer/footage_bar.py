@@ -1,14 +1,14 @@
-"""What is under the picture while raw footage is shown: the file to scale, and the part of it to be used."""
+"""What is under the picture while raw footage is shown: the file to scale, the part of it to be used."""
 
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from desk.film.timecode import format_length
 from desk.ui.bench import Bench
 from desk.ui.elided import ElidedLabel
-from desk.ui.viewer.footage_scale import FootageScale
 from desk.ui.viewer.marking import Marking
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.subject import Kind
+from desk.ui.viewer.time_scale import TimeScale
 
 
 class FootageBar(QWidget):
@@ -24,7 +24,7 @@ class FootageBar(QWidget):
         self._bench = bench
         self._player = player
         self._marking = marking
-        self.scale = FootageScale(player, marking, bench.theme, self)
+        self.scale = TimeScale(player, marking, bench.theme, self)
         self.head_button = self._button("Head here", "Begin with this frame: its in point (H)")
         self.tail_button = self._button("Tail here", "End with this frame: its out point (T)")
         self.whole_button = self._button("All of it", "Mark nothing: the whole file is added (Del)")

@@ -4,19 +4,24 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QCursor, QKeyEvent, QMouseEvent, QResizeEvent, QScreen
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
-from desk.film.model import Size
+from desk.film.model import Delivery, Size
 from desk.ui.look.theme import Theme
+from desk.ui.session import Session
 from desk.ui.viewer.marking import Marking
-from desk.ui.viewer.meters import DeliveryNow, LevelMeter
+from desk.ui.viewer.meters import LevelMeter
 from desk.ui.viewer.picture_view import PictureView
 from desk.ui.viewer.player import Player
 from desk.ui.viewer.player_keys import press_player_key
+from desk.ui.viewer.readouts import Readouts
+from desk.ui.viewer.time_scale import TimeScale
 from desk.ui.viewer.transport import Transport
 
 _SHOWN_MS = 2500
 """So long the transport stays after the pointer was moved."""
 
-_BAR_PX = (640, 92)
+_BAR_PX = 640
+"""Width of what lies on the picture."""
+
 _WHO = "full view"
 
 
@@ -31,30 +36,28 @@ class FullView(QWidget):
 
     Attributes:
         picture: The picture.
+        scale: What is shown to scale.
         transport: What it is played with.
         meter: How loud it is.
+        readouts: Where it stands, in figures.
     """
 
     left = Signal()
 
     def __init__(
-        self,
-        player: Player,
-        delivery: DeliveryNow,
-        theme: Theme,
-        parent: QWidget,
-        marking: Marking | None = None,
+        self, session: Session, player: Player, marking: Marking, theme: Theme, parent: QWidget
     ) -> None:
         """Make it.
 
         Args:
+            session: The film.
             player: What it shows.
-            delivery: Tells what the film is delivered at.
+            marking: What is marked of raw footage, and takes the keys for it.
             theme: Colours in use.
             parent: Who owns it.
-            marking: Takes the keys that mark raw footage, or None.
         """
         super().__init__(parent, Qt.WindowType.Window | Qt.WindowType.FramelessWindowHint)
+        self._session = session
         self._player = player
         self._marking = marking
         self.setWindowTitle("Full view")
@@ -66,13 +69,15 @@ class FullView(QWidget):
         self._bar = QFrame(self)
         self._bar.setProperty("kind", "panel")
         self._bar.setMouseTracking(True)
+        self.scale = TimeScale(player, marking, theme, self._bar)
+        self.readouts = Readouts(session, player, self._bar)
         self.transport = Transport(player, theme, self._bar, is_full=True)
-        self.meter = LevelMeter(player.metering, delivery, theme, self._bar)
+        self.meter = LevelMeter(player.metering, self._delivery, theme, self._bar)
         inside = QVBoxLayout(self._bar)
         inside.setContentsMargins(12, 8, 12, 8)
         inside.setSpacing(8)
-        inside.addWidget(self.transport)
-        inside.addWidget(self.meter)
+        for widget in (self.scale, self.transport, self.meter, self.readouts):
+            inside.addWidget(widget)
         page = QVBoxLayout(self)
         page.setContentsMargins(0, 0, 0, 0)
         page.addWidget(self.picture)
@@ -94,6 +99,9 @@ class FullView(QWidget):
         self.picture.setFocus()
         self.raise_()
         self.activateWindow()
+
+    def _delivery(self) -> Delivery:
+        return self._session.film.delivery
 
     def _show_bar(self) -> None:
         self._bar.show()
@@ -128,15 +136,13 @@ class FullView(QWidget):
         elif event.key() == Qt.Key.Key_Tab:
             self._show_bar()
             self.transport.play.setFocus()
-        elif self._marking is not None and self._marking.press(event):
-            return
-        elif not press_player_key(self._player, event):
+        elif not self._marking.press(event) and not press_player_key(self._player, event):
             super().keyPressEvent(event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        width = min(_BAR_PX[0], self.width() - 16)
-        self._bar.setGeometry((self.width() - width) // 2, self.height() - _BAR_PX[1] - 24, width, _BAR_PX[1])
+        width, height = min(_BAR_PX, self.width() - 16), self._bar.sizeHint().height()
+        self._bar.setGeometry((self.width() - width) // 2, self.height() - height - 24, width, height)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self._hiding.stop()

@@ -108,7 +108,9 @@ class Viewer(QWidget):
         if self.full_view is not None:
             self.full_view.close()
             return
-        self.full_view = FullView(self.player, self._delivery, self._bench.theme, self.window(), self.marking)
+        self.full_view = FullView(
+            self._bench.session, self.player, self.marking, self._bench.theme, self.window()
+        )
         self.full_view.left.connect(self._on_full_view_left)
         self._show_everywhere()
         self.full_view.open_on(self.screen())

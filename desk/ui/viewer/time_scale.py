@@ -1,4 +1,4 @@
-"""A file of footage to scale under its picture: where it stands, what is marked, and what the scene uses."""
+"""What is shown to scale: where it stands and, of raw footage, what is marked and what the scene uses."""
 
 import math
 from collections.abc import Sequence
@@ -34,8 +34,8 @@ class _Hold(Enum):
     TAIL = auto()
 
 
-class FootageScale(QWidget):
-    """Scrubs through footage by pointer, and moves what is marked of it by its edges.
+class TimeScale(QWidget):
+    """Scrubs through what is shown by pointer, and moves what is marked of raw footage by its edges.
 
     Keys do the same where the picture has the keyboard, so that it takes none itself.
     """
@@ -49,9 +49,10 @@ class FootageScale(QWidget):
         self._hold: _Hold | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setMouseTracking(True)
-        self.setAccessibleName("Time of the footage")
+        self.setAccessibleName("Time")
         theme.changed.connect(self.update)
         player.moved.connect(self.update)
+        player.subject_changed.connect(self.update)
 
     @property
     def axis(self) -> TimeAxis:
@@ -129,7 +130,7 @@ class FootageScale(QWidget):
         return QSize(120, _HEIGHT_PX)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        if event.button() is Qt.MouseButton.LeftButton and self._marking.is_on:
+        if event.button() is Qt.MouseButton.LeftButton and self._player.frames:
             self._hold = self._held_at(event.position().x())
             self._drag_to(event.position().x())
 
@@ -147,7 +148,7 @@ class FootageScale(QWidget):
             self._hold = None
 
     def paintEvent(self, _: QPaintEvent) -> None:
-        if not self._marking.is_on:
+        if not self._player.frames:
             return
         painter, axis = QPainter(self), self.axis
         self._paint_ruler(painter, axis)
