@@ -32,5 +32,4 @@ class Playhead(QObject):
         frames = self._places.frames(self._entry)
         if frames:
             self._choice.go_to(frames.start + min(self._offset, len(frames) - 1))
-        else:
-            self._entry, self._offset = self._places.at(self._choice.frame)
+        # What is gone may come back, and finds the playhead again if it was not moved meanwhile.

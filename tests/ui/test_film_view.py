@@ -94,6 +94,15 @@ def test_the_playhead_goes_with_the_scene_in_which_it_stands(view, bench, qtbot)
     assert bench.choice.frame == STARTS["k2"] + 1 - (STARTS["s2"] - STARTS["s1"])
 
 
+def test_a_scene_that_comes_back_from_the_shelf_has_the_playhead_again(view, bench):
+    view.order.choose(("s2",))
+    bench.choice.go_to(STARTS["s2"] + 3)
+    bench.session.do(lambda film: edits.set_aside(film, ["s2"]))
+    assert view.order.selected() == ("s2",)
+    bench.session.stack.undo()
+    assert (bench.choice.frame, bench.cut.frame) == (STARTS["s2"] + 3, 3)
+
+
 def test_the_film_time_of_the_viewer_follows_where_the_film_begins(view, bench):
     view.order.choose(("s2",))
     bench.session.do(lambda film: edits.edit_film(film, start_frames=0))
