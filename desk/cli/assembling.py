@@ -12,6 +12,7 @@ from desk.cli.console import Head, Words
 from desk.errors import AssemblyError, DeskError, UsageError
 from desk.ffmpeg.program import find_program
 from desk.files import resolved
+from desk.film.model import Compression
 from desk.film.timecode import format_label, format_length
 from desk.film.timing import Include
 from desk.film.wording import counted, entry_name
@@ -24,7 +25,9 @@ _LEVELS = (
     Head("Music below, LU", is_number=True),
     Head("Loudest at", is_number=True),
 )
-_LICENCE = "music.no-licence"
+_RIGHTS = ("music.", "effect.", "credits.")
+"""Codes of what is told of rights and credits."""
+
 _TAKE_DRAFTS = "--include all takes drafts too, --include slates a slate for each of them."
 
 
@@ -99,7 +102,7 @@ def _say_made(made: Assembly, words: Words) -> None:
     words.say(f"{counted(made.made.pieces_made, 'piece')} made, {made.made.pieces_found:,} already there.")
     _say_sound(made, words)
     for problem in made.problems:
-        if problem.code == _LICENCE:
+        if problem.code.startswith(_RIGHTS):
             words.note(f"{problem.subject}: {problem.sentence}")
     for remark in made.sound_remarks:
         words.note(remark)
@@ -115,11 +118,12 @@ def _say_sound(made: Assembly, words: Words) -> None:
     if loudness.integrated_lufs is None or loudness.true_peak_dbtp is None:
         words.say("Sound: nothing is heard.")
         return
+    behind = f" after {master.compression} compression" if master.compression is not Compression.OFF else ""
     words.say(
         f"Sound: {shown_lufs(loudness.integrated_lufs)}, asked were {shown_lufs(target.integrated_lufs)} "
         f"({target.name}); "
         f"true peak {loudness.true_peak_dbtp:.1f} dBTP of {target.true_peak_dbtp:.1f} at most, "
-        f"range {loudness.range_lu:.1f} LU. The master changed the level by {master.gain_db:+.1f} dB."
+        f"range {loudness.range_lu:.1f} LU. The master changed the level by {master.gain_db:+.1f} dB{behind}."
     )
     rows = [(_levels_row(made, one), "") for one in made.levels]
     if rows:

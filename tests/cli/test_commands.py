@@ -375,6 +375,26 @@ class TestAssemble:
             == "Scene 1, cue m1: No licence is entered for its music “../rushes/02-shore/C0001.mov”.\n"
         )
 
+    def test_what_has_to_be_credited_and_is_not_is_told(self, desk, kiosk):
+        def add_sounds(film: dict) -> None:
+            rights = {"title": "Rain", "author": "A. Bee", "source": "a record", "licence": "CC BY 4.0"}
+            file = "../rushes/02-shore/C0001.mov"
+            tried = [{"id": "a91", "file": file, "rights": rights}]
+            cue = {"id": "m90", "length_frames": 10, "candidates": tried, "chosen": "a91"}
+            bell = {**rights, "title": "Bell", "licence": "CC BY-ND 4.0"}
+            spot = {"id": "f92", "file": file, "start_frames": 0, "length_frames": 9, "rights": bell}
+            film["scenes"][0]["content"] |= {"cues": [cue], "spots": [spot]}
+            film["delivery"] = {"compression": "firm"}
+
+        desk.change_film(add_sounds)
+        said = desk("assemble", "kiosk", "--out", "copies", "--include", "all").done()
+        assert "dB after firm compression" in said.out
+        assert said.err == (
+            "Scene 1, spot f92: The licence of its sound “Bell” allows no adaptation; setting it to picture "
+            "is one.\n"
+            "The credits: “Rain” and “Bell” have to be credited, and no card names them.\n"
+        )
+
     @pytest.mark.parametrize("workers", ["0", "-1", "100000", "many"])
     def test_refuses_workers(self, desk, kiosk, workers):
         desk("assemble", "kiosk", "--out", "copies", "--workers", workers).refused(2)

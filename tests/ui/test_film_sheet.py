@@ -563,7 +563,7 @@ def test_how_loud_a_copy_is_is_read_from_its_manifest(show, qtbot):
     qtbot.waitUntil(sound.isVisible, timeout=20_000)
     assert sound.words.text() == (
         "Sound: −14.0 LUFS reached, −14 asked (online). True peak as decoded −1.2 dBTP of −1 at most, range "
-        "7.4 LU. The master changed the level by +9.1 dB, with gentle compression."
+        "7.4 LU. The master changed the level by +9.1 dB after gentle compression."
     )
     assert sound.remarks.text() == "Scene 1 is 5.0 LU louder than what is beside it."
     model = sound.table.sounds

@@ -68,7 +68,7 @@ def sound_words(sound: CopySound) -> str:
         f"{plain_level(sound.ceiling_dbtp)} at most, range {shown_level(sound.range_lu)} LU. The master "
         f"changed the level by {signed_level(sound.gain_db)} dB"
     )
-    return f"{words}, with {sound.compression} compression." if sound.compression != "off" else f"{words}."
+    return f"{words} after {sound.compression} compression." if sound.compression != "off" else f"{words}."
 
 
 def _rows(sound: CopySound) -> tuple[SoundRow, ...]:
