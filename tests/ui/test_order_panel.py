@@ -459,6 +459,19 @@ def test_the_number_that_a_scene_has_is_offered_again_after_another_was_typed(qt
     assert dialog.field.text() == new.number
 
 
+def test_what_is_set_aside_has_no_say_in_the_number_of_a_scene_in_the_film(qtbot, theme):
+    """As it has none where a scene is added: between 2 and 4, with 3 aside, that is 2A."""
+    film = edits.insert_scene(FILM, [place.entry for place in FILM.order].index("s2") + 1).after
+    assert any(
+        scene.number == "3" and scene.id in {aside.entry for aside in film.aside} for scene in film.scenes
+    )
+    new = next(scene for scene in film.scenes if scene.id not in FILM.entries())
+    assert new.number == "2A"
+    dialog = NumberDialog(film, new.id)
+    qtbot.addWidget(dialog)
+    assert dialog.offer.text() == "Use 2A"
+
+
 def lines(menu: list[MenuRow | None], *, enabled: bool) -> set[str]:
     return {row.text for row in menu if row and row.enabled is enabled}
 

@@ -134,7 +134,9 @@ def place_for_scene(film: Film) -> int:
 def number_that_fits(film: Film, scene_id: str) -> str:
     """Return the number that a scene would take where it stands, were it new there."""
     entries = film.entries()
-    order = edits.full_order(film)
+    in_film = [placement.entry for placement in film.order]
+    # What is set aside around it has no say, as it has none where a scene is added.
+    order = in_film if scene_id in in_film else edits.full_order(film)
     at = order.index(scene_id)
     before = [entry.number for item in order[:at] if isinstance(entry := entries[item], Scene)]
     after = [entry.number for item in order[at + 1 :] if isinstance(entry := entries[item], Scene)]
