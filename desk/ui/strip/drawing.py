@@ -1,6 +1,7 @@
 """How the strip is drawn. All figures are device-independent pixels unless they say otherwise."""
 
 import bisect
+import functools
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -91,8 +92,15 @@ class StripDrawing:
             return
         first, end = cells[0].span.left_px, cells[-1].span.right_px
         columns = np.empty(end - first, np.uint32)
+        edges = []
         for cell in cells:
-            columns[cell.span.left_px - first : cell.span.right_px - first] = self._columns(cell)
+            left, right = cell.span.left_px - first, cell.span.right_px - first
+            columns[left:right] = self._columns(cell)
+            is_scene = cell.mark not in (Mark.CARD, Mark.SLATE)
+            if is_scene and cell.span.left_px and right - left >= _LEAST_EDGED_PX * self.ratio:
+                edges.append(left)
+        columns[columns == 0] = _pixel(self.look.unlit)
+        columns[edges] = _pixel(self.look.panel)
         row = QImage(columns.tobytes(), len(columns), 1, QImage.Format.Format_RGB32)
         place = QRectF(first / self.ratio, BAR_TOP_PX, len(columns) / self.ratio, BAR_HEIGHT_PX)
         painter.drawImage(place, row, QRectF(row.rect()))
@@ -103,16 +111,12 @@ class StripDrawing:
                 self._paint_frame(painter, self.bar(cell), self.look.draft, Qt.PenStyle.DashLine)
 
     def _columns(self, cell: Cell) -> NDArray[np.uint32] | np.uint32:
-        """Return the colour of each column of an entry, or the one that all have."""
+        """Return the colour of each column of an entry, 0 where it is not known yet, or that of all."""
         if cell.mark is Mark.CARD:
             return _pixel(cell.background)
         if cell.mark is Mark.SLATE:
             return _pixel(self.look.bench)
-        columns = self.rows.columns(cell.span.entry, cell.span.width_px)
-        columns = np.where(columns == 0, _pixel(self.look.unlit), columns)
-        if cell.span.left_px and cell.span.width_px >= _LEAST_EDGED_PX * self.ratio:
-            columns[0] = _pixel(self.look.panel)
-        return columns
+        return self.rows.columns(cell.span.entry, cell.span.width_px)
 
     def _paint_frame(self, painter: QPainter, bar: QRectF, colour: str, style: Qt.PenStyle) -> None:
         if bar.width() < 3:
@@ -126,7 +130,7 @@ class StripDrawing:
         """Hatch drafts; the strokes run on from one to the next."""
         if not cells:
             return
-        tile = QBrush(self._hatch_tile())
+        tile = QBrush(_hatch_tile(self.look, self.ratio))
         painter.save()
         # In pixels of the screen, where the tile meets itself without a seam.
         painter.scale(1 / self.ratio, 1 / self.ratio)
@@ -134,21 +138,6 @@ class StripDrawing:
         for left, right in _runs(cells):
             painter.fillRect(QRect(left, top, right - left, height), tile)
         painter.restore()
-
-    def _hatch_tile(self) -> QPixmap:
-        side = round(_HATCH_PX * self.ratio)
-        tile = QPixmap(side, side)
-        tile.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(tile)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        # A dark stroke beside a light one, so that they show on pictures of either kind.
-        for name, alpha, width, aside in (("bench", _VEIL, 4.0, 0.0), ("draft", _HALO, 1.0, 3.5)):
-            painter.setPen(QPen(self._sheer(alpha, name), width * self.ratio))
-            for x in (-side, 0, side):
-                start = x + aside * self.ratio
-                painter.drawLine(QLineF(start - side, 2 * side, start + 2 * side, -side))
-        painter.end()
-        return tile
 
     def _paint_crack(self, painter: QPainter, bar: QRectF) -> None:
         centre = bar.center().x()
@@ -171,7 +160,7 @@ class StripDrawing:
         # A mark too short to be seen is widened, but not over a whole entry.
         missing = max(0.0, min(_LEAST_MARK_PX, max(room * 0.6, 4.0)) - before - after) / 2
         place = QRectF(cut - before - missing, BAR_TOP_PX, before + after + 2 * missing, BAR_HEIGHT_PX)
-        painter.fillRect(place, self._sheer(_HALO))
+        painter.fillRect(place, _sheer(self.look.bench, _HALO))
         paint_join(painter, place.adjusted(1, 6, -1, -6), cell.join.kind, self.look)
 
     def _paint_fades(self, painter: QPainter) -> None:
@@ -183,7 +172,7 @@ class StripDrawing:
                 width = max(_LEAST_MARK_PX, frames * self._frame_width())
                 left = first.left() if up else last.right() - width
                 place = QRectF(left, BAR_TOP_PX, width, BAR_HEIGHT_PX)
-                painter.fillRect(place, self._sheer(_HALO))
+                painter.fillRect(place, _sheer(self.look.bench, _HALO))
                 paint_fade(painter, place.adjusted(1, 6, -1, -6), self.look, up=up)
 
     def _paint_tension(self, painter: QPainter, area: QRectF) -> None:
@@ -215,10 +204,28 @@ class StripDrawing:
     def _frame_width(self) -> float:
         return self.cells[-1].span.right_px / self.ratio / self.cells[-1].span.end_frames
 
-    def _sheer(self, alpha: int, name: str = "bench") -> QColor:
-        colour = QColor(getattr(self.look, name))
-        colour.setAlpha(alpha)
-        return colour
+
+@functools.lru_cache(maxsize=8)
+def _hatch_tile(look: Palette, ratio: float) -> QPixmap:
+    side = round(_HATCH_PX * ratio)
+    tile = QPixmap(side, side)
+    tile.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(tile)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    # A dark stroke beside a light one, so that they show on pictures of either kind.
+    for colour, alpha, width, aside in ((look.bench, _VEIL, 4.0, 0.0), (look.draft, _HALO, 1.0, 3.5)):
+        painter.setPen(QPen(_sheer(colour, alpha), width * ratio))
+        for x in (-side, 0, side):
+            start = x + aside * ratio
+            painter.drawLine(QLineF(start - side, 2 * side, start + 2 * side, -side))
+    painter.end()
+    return tile
+
+
+def _sheer(name: str, alpha: int) -> QColor:
+    colour = QColor(name)
+    colour.setAlpha(alpha)
+    return colour
 
 
 def _pixel(colour: str) -> np.uint32:
