@@ -112,7 +112,9 @@ class ClipLevel:
             case Limit.TOO_FAR:
                 yield f"It lies further from the others than {MOST_GAIN_DB:g} dB can bring it."
             case Limit.NOBODY:
-                yield "Nobody is said to speak in it, so its gain stays."
+                # Where nobody speaks, all is well.
+                if speech.loudness_lufs is not None:
+                    yield "Somebody speaks in it, and it is not said who, so its gain stays."
             case Limit.UNREADABLE:
                 yield "Its sound can't be read, so its gain stays."
         if speech.clipped_samples:

@@ -105,15 +105,17 @@ def test_what_is_wrong_is_told_in_plain_words(show):
         says("c3", "clipped.wav", "v1"),
         says("c4", "room.wav", "v1"),
         says("c5", "noisy.wav"),
+        says("c6", "room.wav"),
     )
     body = show(SceneContent(clips=clips))
-    assert cells(body, SPEECH)[3:] == ["no speech", "nobody"]
+    assert cells(body, SPEECH)[3:] == ["no speech", "nobody", "nobody"]
     clipped = body.table.voices.rows[2].clipped_samples
     assert clipped > 100
     told = body.looks.text()
     assert f"Clip 3: {clipped:,} samples of its recording are clipped." in told
     assert "Clip 4: No speech was found, so its gain stays." in told
-    assert "Clip 5: Nobody is said to speak in it, so its gain stays." in told
+    assert "Clip 5: Somebody speaks in it, and it is not said who, so its gain stays." in told
+    assert "Clip 6" not in told, "nobody speaks there, as it is said"
     row = body.table.voices.index(2, CLIP)
     assert "samples of its recording are clipped" in row.data(Qt.ItemDataRole.AccessibleTextRole)
     assert "samples of its recording are clipped" in row.data(Qt.ItemDataRole.ToolTipRole)
