@@ -72,7 +72,7 @@ BY = "E. W."
 VOICES = {"MAREN": "Maren", "ILSE": "Ilse", "PASSENGER": "The passenger"}
 LEVELLED = (*LOCKED, "4A")
 UNDER_VOICES_LU = 7.0
-WIND = {"2": "The passenger", "4A": "Maren", "7": "Maren"}
+WIND = {"2": "The passenger", "4A": "Ilse", "7": "Maren"}
 """Scenes out of doors, and whose voice is freed of what lies below it there."""
 
 
