@@ -173,13 +173,15 @@ def _dialogue(clip: Clip, start_frames: int, rate: Rate, chains: Mapping[str, Vo
             file, at_head_seconds = clip.source, clip.in_seconds
         case SoundKind.SEPARATE:
             file, at_head_seconds = sound.file, clip.in_seconds + sound.offset_seconds
+    if sound.lead_frames:
+        at_head_seconds -= rate.seconds(sound.lead_frames) * clip.speed
     return _from_second_0(
         kind="dialogue",
         owner=clip.id,
         file=file,
         start_frames=start_frames - sound.lead_frames,
         length_frames=sound.lead_frames + clip.length_frames + sound.lag_frames,
-        in_seconds=at_head_seconds - rate.seconds(sound.lead_frames) * clip.speed,
+        in_seconds=at_head_seconds,
         speed=clip.speed,
         gain_db=sound.gain_db,
         fades_frames=(sound.fade_in_frames, sound.fade_out_frames),
@@ -246,7 +248,10 @@ def _from_second_0(
     parts: tuple[MusicPart, ...] = (),
 ) -> Span | None:
     """Return the span, begun as many frames later as its file makes it, or None where nothing is left."""
-    late = max(0, math.ceil(-in_seconds * rate.fraction / speed))
+    late = 0
+    if in_seconds < 0:
+        late = math.ceil(-in_seconds * rate.fraction / speed)
+        in_seconds += rate.seconds(late) * speed
     length = length_frames - late
     if length <= 0 or not file:
         return None
@@ -256,7 +261,7 @@ def _from_second_0(
         file=file,
         start_frames=start_frames + late,
         length_frames=length,
-        in_seconds=in_seconds + rate.seconds(late) * speed,
+        in_seconds=in_seconds,
         speed=speed,
         gain_db=gain_db,
         fade_in_frames=min(fades_frames[0], length),
