@@ -52,8 +52,8 @@ class CreditsSection(CardSection):
         self.fills.clicked.connect(self._on_fills)
         self.body.addWidget(self.fills)
         self.filled = self.add_note(indented=False)
-        self.fills_effects = QCheckBox("Add effects that have to be credited by itself", self)
-        self.fills_effects.setAccessibleName("Add effects that have to be credited by itself")
+        self.fills_effects = QCheckBox("Add by itself the effects that have to be credited", self)
+        self.fills_effects.setAccessibleName("Add by itself the effects that have to be credited")
         self.fills_effects.setAccessibleDescription(
             "Names the effects of the film whose licence or maker asks for it whenever the card is shown."
         )
