@@ -12,6 +12,7 @@ from desk.film.timing import clip_starts, content_frames
 from desk.ui.cutting.lanes.grips import Hold
 from desk.ui.cutting.lanes.layout import RULER_PX, Row
 from desk.ui.cutting.lanes.view import LanesView
+from desk.ui.cutting.marks import Marked
 from desk.ui.window import MainWindow
 from tests.ui.driving import Driver
 from tests.ui.lanes import box_of, edge, middle
@@ -153,7 +154,7 @@ class CutJob(WindowJob):
         return place
 
     def add_files(self) -> None:
-        """One by double click, one by key before it, one by drag onto the lanes, one more by key."""
+        """One by double click, one by key before it, one by drag onto the lanes, and a marked part of one."""
         driver = self.driver
         strip = self.view.picture.footage.view
         self.bring(strip)
@@ -178,8 +179,34 @@ class CutJob(WindowJob):
         driver.wait("a clip after them", lambda: self.names() == ["C0001", "C0002", "C0003"])
         self.bring(strip)
         driver.click(strip.viewport(), self.place_of("C0004.mov"))
-        driver.press("Return")
+        self.add_a_part()
         driver.wait("four clips", lambda: self.names() == ["C0001", "C0002", "C0003", "C0004"])
+
+    def add_a_part(self) -> None:
+        """Look at the footage that is chosen, scrub through it, mark a part by key, and add that."""
+        driver, viewer = self.driver, self.view.picture.viewer
+        driver.press("shift+Return")
+        driver.wait("the footage shown", viewer.footage_bar.isVisible)
+        scale = viewer.footage_bar.scale
+        self.bring(scale)
+        marks = self.view.bench.cut.marks
+        for frame, key in ((5, "h"), (33, "t")):
+
+            def place(frame: int = frame) -> QPoint:
+                return QPoint(round(scale.axis.x(frame + 0.5)), scale.height() // 2)
+
+            driver.click(scale, place)
+            driver.wait(f"frame {frame}", lambda frame=frame: viewer.player.frame == frame)
+            driver.press(key)
+            driver.wait("a mark", lambda: bool(marks.all))
+        path = driver.ask(lambda: viewer.player.subject.name)
+        driver.wait("the part marked", lambda: marks.of(path) == Marked(5, 34))
+        driver.press("Return")
+        driver.wait("the part added", lambda: self.names()[-1] == "C0004")
+        clip = self.clip("C0004")
+        assert (clip.in_seconds * 25, clip.length_frames) == (5, 29)
+        driver.press("Escape")
+        driver.wait("the scene shown", lambda: not viewer.footage_bar.isVisible())
 
     def trim(self) -> None:
         """A head by drag, with both frames at the cut shown; a tail by key."""
