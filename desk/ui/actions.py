@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QObject, Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
@@ -65,8 +65,11 @@ class Actions(QObject):
             menus: Their names, with Qt's `&`.
         """
         made: dict[str, QMenu] = {}
+        keys = _KeysOfMenus(bar)
+        bar.installEventFilter(keys)
         for name in menus:
             made[name] = bar.addMenu(name)
+            made[name].installEventFilter(keys)
             submenus = {"": made[name]}
             for command in self._commands.values():
                 if command.menu == name:
@@ -74,6 +77,7 @@ class Actions(QObject):
                         if len(submenus) == 1:
                             made[name].addSeparator()
                         submenus[command.group] = made[name].addMenu(command.group)
+                        submenus[command.group].installEventFilter(keys)
                     menu = submenus[command.group]
                     if command.starts_group:
                         menu.addSeparator()
@@ -116,3 +120,17 @@ class Actions(QObject):
             action.setIcon(icon(command.icon, self._theme))
         action.triggered.connect(command.call)
         return action
+
+
+class _KeysOfMenus(QObject):
+    """Leaves the keys to the menus while one of them or their bar has the keyboard.
+
+    The bar stands for all that is in its menus, so that Qt would take a key that acts in one part of the
+    window, such as Right, for that part's, and the menus would not get it.
+    """
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.ShortcutOverride:
+            event.accept()
+            return True
+        return super().eventFilter(watched, event)

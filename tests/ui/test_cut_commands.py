@@ -213,6 +213,19 @@ def titles(menu) -> list[str]:
     return [action.menu().title() for action in menu.actions() if action.menu()]
 
 
+def test_the_keys_of_the_lanes_do_nothing_while_the_menu_bar_has_the_keyboard(window, qtbot):
+    """They are the menus' own then: Right goes to the next menu, and letters choose in it."""
+    bar, bench = window.menuBar(), window.view.bench
+    before, frame = bench.session.film, bench.cut.frame
+    bar.setFocus(Qt.FocusReason.MenuBarFocusReason)
+    qtbot.waitUntil(bar.hasFocus)
+    for key in (Qt.Key.Key_Right, Qt.Key.Key_S, Qt.Key.Key_Delete, Qt.Key.Key_Space):
+        QTest.keyClick(bar, key)
+    QTest.keyClick(bar, Qt.Key.Key_Escape)
+    assert bench.cut.frame == frame
+    assert bench.session.film is before
+
+
 def test_the_context_menu_fits_what_is_selected(make_bench: MakeBench, qtbot):
     bench = make_bench(FILM)
     bench.cut.open("s1")
