@@ -18,6 +18,7 @@ _BOX_TYPES = {b"ftyp", b"styp", b"moov", b"mdat", b"wide", b"free", b"skip", b"p
 _EBML_HEADER = b"\x1a\x45\xdf\xa3"
 _SEGMENT = b"\x18\x53\x80\x67"
 _MOST_TABLE_BYTES = 1 << 28
+_STREAMED_WAVE_BYTES = range(0x7FFFF000, 0x80000100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +57,11 @@ def read_structure(path: Path) -> Structure:
             return _read_boxes(stream, size)
         if head[:4] == b"RIFF" and len(head) == 12:
             stated = int.from_bytes(head[4:8], "little")
-            # Writers that can't go back leave 0 or the largest number; a last pad byte is often left out.
-            known = stated not in (0, 0xFFFFFFFF)
+            # Writers that can't go back leave 0 or the largest number, with or without a sign, less their own
+            # header and buffer; a last pad byte is often left out.
+            known = stated not in (0, 0xFFFFFFFF) and not (
+                head[8:12] == b"WAVE" and stated in _STREAMED_WAVE_BYTES
+            )
             missing = 8 + stated - size if known else 0
             return Structure(missing_bytes=missing if missing > 1 else 0)
         if head[:4] == _EBML_HEADER:

@@ -72,6 +72,7 @@ FILES = [
     ("RIFF cut off", b"RIFF" + struct.pack("<I", 24) + b"AVI " + b"x" * 10, Structure(missing_bytes=10)),
     ("RIFF without its pad byte", b"RIFF" + struct.pack("<I", 24) + b"AVI " + b"x" * 19, Structure()),
     ("RIFF that was streamed", b"RIFF\xff\xff\xff\xffWAVE" + b"x" * 20, Structure()),
+    ("WAVE that was streamed, with a sign", b"RIFF\x24\xf0\xff\x7fWAVE" + b"x" * 20, Structure()),
     ("Matroska", EBML + SEGMENT + b"\x8a" + b"x" * 10, Structure()),
     ("Matroska, long size", EBML + SEGMENT + b"\x01\0\0\0\0\0\0\x0a" + b"x" * 10, Structure()),
     ("Matroska cut off", EBML + SEGMENT + b"\x01\0\0\0\0\0\0\x0a" + b"x" * 4, Structure(missing_bytes=6)),
