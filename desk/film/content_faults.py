@@ -42,6 +42,7 @@ _FINGERPRINT = re.compile(r"[0-9a-f]{32}")
 
 _WORDS = {
     "in_seconds": "in point",
+    "out_seconds": "out point",
     "length_frames": "length",
     "gap_frames": "gap",
     "start_frames": "start",

@@ -58,6 +58,7 @@ from desk.film.entry_edits import (
 from desk.film.film_edits import FilmFields, add_review_copy, edit_film, relink, relink_all, set_fades
 from desk.film.level_edits import Levels, set_levels, set_voices_offset
 from desk.film.lock_edits import bring_back, lock, unlock
+from desk.film.mark_edits import clear_footage_mark, mark_footage
 from desk.film.order_edits import full_order, move, put_back, put_back_at, set_aside, set_join
 from desk.film.paste_edits import CopiedClips, copy_clips, paste_clips, paste_clips_at
 from desk.film.scene_numbers import next_whole_number, number_between
@@ -108,6 +109,7 @@ __all__ = [
     "add_voice",
     "bring_back",
     "choose_candidate",
+    "clear_footage_mark",
     "copy_clips",
     "copy_voice_chain",
     "declare_no_music",
@@ -134,6 +136,7 @@ __all__ = [
     "lay_recording",
     "list_footage",
     "lock",
+    "mark_footage",
     "move",
     "move_clips",
     "move_cues",

@@ -21,6 +21,7 @@ from desk.film.model import (
     Card,
     Delivery,
     Film,
+    FootageMark,
     Join,
     JoinKind,
     Lock,
@@ -46,6 +47,7 @@ __all__ = [
     "find_in_frame",
     "find_in_join",
     "find_in_lock",
+    "find_in_mark",
     "find_in_people",
     "find_in_proofs",
     "find_in_review_copies",
@@ -92,8 +94,22 @@ def faults(film: Film) -> tuple[Fault, ...]:
     find_in_people(findings, film.people)
     find_in_delivery(findings, film.delivery)
     find_in_review_copies(findings, film.review_copies)
+    for index, mark in enumerate(film.footage_marks):
+        find_in_mark(findings, mark, f"footage_marks[{index}]")
+    if len({mark.source for mark in film.footage_marks}) < len(film.footage_marks):
+        findings.add("footage_marks", "what is marked of footage", "must name each file once")
     findings.number(film, "next_id", 1, 10**15, "", "the film")
     return tuple(findings.found)
+
+
+def find_in_mark(findings: Findings, mark: FootageMark, place: str) -> None:
+    """Look at what is marked of a file."""
+    findings.path(mark.source, f"{place}.source", "a file of which a part is marked")
+    owner = f"what is marked of {quoted(mark.source)}"
+    findings.seconds(mark, "in_seconds", 0, place, owner)
+    findings.seconds(mark, "out_seconds", 0, place, owner)
+    if mark.out_seconds <= mark.in_seconds:
+        findings.add(f"{place}.out_seconds", f"the end of {owner}", "must come after its start")
 
 
 def find_in_frame(findings: Findings, film: Film) -> None:

@@ -153,9 +153,16 @@ def relink_all(film: Film, moves: Mapping[str, str]) -> Edit:
         dataclasses.replace(card, picture=moves[card.picture]) if card.picture in moves else card
         for card in film.cards
     )
+    # What is marked of a file that is now found elsewhere counts there; each file has one mark.
+    marks = {
+        moves.get(mark.source, mark.source): dataclasses.replace(
+            mark, source=moves.get(mark.source, mark.source)
+        )
+        for mark in film.footage_marks
+    }
     changed = [new.id for old, new in zip(film.scenes, scenes, strict=True) if old is not new]
     changed += [new.id for old, new in zip(film.cards, cards, strict=True) if old is not new]
-    after = dataclasses.replace(film, scenes=scenes, cards=cards)
+    after = dataclasses.replace(film, scenes=scenes, cards=cards, footage_marks=tuple(marks.values()))
     what = f"{quoted(next(iter(moves)))}" if len(moves) == 1 else counted(len(moves), "file")
     return Edit(f"Relink {what}", film, after, Change(ChangeKind.MEDIA, tuple(changed)))
 
@@ -263,6 +270,7 @@ def _known_paths(film: Film) -> set[str]:
         if scene.lock:
             known.update(media.path for media in scene.lock.media)
         known.update(scene.more_footage)
+    known.update(mark.source for mark in film.footage_marks)
     return known
 
 

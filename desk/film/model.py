@@ -628,6 +628,21 @@ class ReviewCopy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FootageMark:
+    """The part of a file that the maker marked as wanted, before it is used.
+
+    Attributes:
+        source: The file.
+        in_seconds: Where it begins.
+        out_seconds: Where it ends; later.
+    """
+
+    source: str
+    in_seconds: Fraction
+    out_seconds: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Film:
     """The whole piece.
 
@@ -649,6 +664,7 @@ class Film:
         voices: Who speaks.
         delivery: What goes out.
         review_copies: Those made so far.
+        footage_marks: What is marked of footage, a part of each file at most.
         next_id: Number for the next new id; only grows, so that no id is used twice.
     """
 
@@ -669,6 +685,7 @@ class Film:
     voices: tuple[Voice, ...] = ()
     delivery: Delivery = Delivery()
     review_copies: tuple[ReviewCopy, ...] = ()
+    footage_marks: tuple[FootageMark, ...] = ()
     next_id: int = 1
 
     def entry(self, entry_id: str) -> Scene | Card:

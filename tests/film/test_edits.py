@@ -1,11 +1,13 @@
 """Edits of the running order, its scenes and cards, and the film: what each makes and what it refuses."""
 
 import dataclasses
+from fractions import Fraction
 
 import pytest
 
 from desk.film import edits
 from desk.film.edits import Change, ChangeKind, IdMaker
+from desk.film.faults import faults
 from desk.film.model import (
     CUT,
     CameraLook,
@@ -254,6 +256,28 @@ def test_the_story_of_a_scene():
     told = refused(edits.edit_story, FILM, "s1", tension=7, code="edit.value")
     assert told == "The tension of scene 1 must be 0 (light) to 5 (dread), not 7."
     refused(edits.edit_story, FILM, "k1", purpose="x", code="edit.unknown")
+
+
+def test_marking_footage():
+    edit = edits.mark_footage(FILM, "footage/1/kiosk.mov", Fraction(3, 2), Fraction(4))
+    assert edit.text == "Mark a part of “kiosk.mov”"
+    film = done(edit)
+    assert edit.inverse().after == FILM
+    assert edits.mark_footage(film, "footage/1/kiosk.mov", Fraction(3, 2), Fraction(4)).changes_nothing
+    again = done(edits.mark_footage(film, "footage/1/kiosk.mov", Fraction(0), Fraction(1)))
+    assert [(mark.in_seconds, mark.out_seconds) for mark in again.footage_marks] == [(0, 1)]
+    (moved,) = done(edits.relink(film, "footage/1/kiosk.mov", "moved/kiosk.mov")).footage_marks
+    assert (moved.source, moved.in_seconds) == ("moved/kiosk.mov", Fraction(3, 2))
+    assert done(edits.clear_footage_mark(film, "footage/1/kiosk.mov")) == FILM
+    assert edits.clear_footage_mark(FILM, "footage/1/kiosk.mov").changes_nothing
+    told = refused(edits.mark_footage, FILM, "a.mov", Fraction(2), Fraction(2), code="edit.value")
+    assert told == "The end of what is marked of “a.mov” must come after its start."
+    refused(edits.mark_footage, FILM, "/a.mov", Fraction(0), Fraction(2), code="edit.value")
+    refused(edits.mark_footage, FILM, "a.mov", Fraction(-1), Fraction(2), code="edit.value")
+    told = refused(edits.mark_footage, FILM, "a.mov", Fraction(0), Fraction(10**6), code="edit.value")
+    assert told.startswith("The out point of what is marked of “a.mov” must be 0 to 86,400 s")
+    twice = dataclasses.replace(film, footage_marks=film.footage_marks * 2)
+    assert [fault.place for fault in faults(twice)] == ["footage_marks"]
 
 
 def test_listing_footage_from_elsewhere():

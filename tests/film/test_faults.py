@@ -247,6 +247,7 @@ LOCK = Lock(version=1, date="2026-03-01", content=HASH)
         ({"planned_frames": DAY + 1}, "scenes[0].planned_frames", "planned length"),
         ({"reference_picture": "https:x"}, "scenes[0].reference_picture", "local"),
         ({"folder": "/footage"}, "scenes[0].folder", "relative"),
+        ({"more_footage": ("a.mov", "https:x")}, "scenes[0].more_footage[1]", "local"),
         (
             {"proofs": (Proof(date="soon"),)},
             "scenes[0].proofs[0].date",

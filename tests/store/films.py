@@ -20,6 +20,7 @@ from desk.film.model import (
     Duck,
     Film,
     Fit,
+    FootageMark,
     Framing,
     Grade,
     Join,
@@ -239,6 +240,11 @@ def _with_later_fields(film: Film) -> Film:
             *others,
         ),
         cards=(card, *film.cards[1:]),
+        footage_marks=(
+            FootageMark(
+                source="footage/01 kiosk/spray.mov", in_seconds=Fraction(3, 2), out_seconds=Fraction(5)
+            ),
+        ),
         voices=(Voice(id="voice-9", name="The passenger", note="close, soft"),),
         delivery=dataclasses.replace(film.delivery, voices_lufs=-25.0, compression=Compression.FIRM),
     )

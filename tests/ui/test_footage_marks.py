@@ -1,10 +1,13 @@
 """The part of raw footage that is wanted: marked in the viewer by key and pointer, and added to the scene."""
 
+from fractions import Fraction
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
 from desk.film import edits
+from desk.film.model import FootageMark
 from desk.ui.cutting.marks import Marked, Marks
 from desk.ui.scene.picture import PictureBody
 from desk.ui.viewer.subject import Kind
@@ -20,8 +23,9 @@ from tests.ui.viewing import (
 KEY, SHIFT = Qt.Key, Qt.KeyboardModifier.ShiftModifier
 
 
-def test_head_and_tail_never_cross():
-    marks, told = Marks(), []
+def test_head_and_tail_never_cross(make_bench):
+    session = make_bench(viewed_film()).session
+    marks, told = Marks(session), []
     marks.changed.connect(told.append)
     marks.mark_head("a", 30, 100)
     assert marks.of("a") == Marked(30, 100)
@@ -36,6 +40,27 @@ def test_head_and_tail_never_cross():
     assert told == ["a"] * 5
     marks.clear("a")
     assert len(told) == 5
+
+
+def test_marks_are_in_the_film_and_those_of_one_file_are_undone_together(make_bench):
+    session = make_bench(viewed_film()).session
+    marks = Marks(session)
+    marks.mark_head("a.mov", 30, 100)
+    marks.mark_tail("a.mov", 49, 100)
+    assert session.film.footage_marks == (
+        FootageMark(source="a.mov", in_seconds=Fraction(30, 25), out_seconds=Fraction(2)),
+    )
+    marks.mark_tail("b.mov", 9, 100)
+    assert [session.stack.text(step) for step in range(session.stack.count())] == [
+        "Mark a part of “a.mov”",
+        "Mark a part of “b.mov”",
+    ]
+    session.stack.undo()
+    assert marks.all == {"a.mov": Marked(30, 50)}
+    session.stack.undo()
+    assert marks.all == {}
+    session.stack.redo()
+    assert Marks(session).of("a.mov") == Marked(30, 50), "as when the film is opened again"
 
 
 @pytest.fixture(scope="session")
@@ -112,6 +137,7 @@ def test_a_part_is_marked_by_key_and_added_in_order(make, qtbot):
     for frame, number in ((first, 2040), (last, 2059)):
         viewer.player.go_to(frame)
         assert number_of(wait_for_frame(viewer.player, qtbot, frame)) == number
+    assert body.bench.session.stack.count() == 2
     body.bench.session.stack.undo()
     assert len(body.bench.session.film.scene("s1").content.clips) == 2
 

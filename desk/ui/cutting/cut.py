@@ -75,7 +75,7 @@ class Cut(QObject):
         super().__init__(parent)
         self._session = session
         self._choice = choice
-        self.marks = Marks(self)
+        self.marks = Marks(session, self)
         self._places = ScenePlaces(session, self)
         self._scene_id = ""
         self._frame = 0

@@ -1,9 +1,15 @@
 """What the person marked of footage before it is used: the part of each file that becomes a clip."""
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, Signal
+
+from desk.film import edits
+from desk.film.model import FootageMark
+from desk.film.rates import Rate
+from desk.ui.session import Session
 
 NO_MARKS: Mapping[str, "Marked"] = {}
 
@@ -27,7 +33,9 @@ class Marked:
 
 
 class Marks(QObject):
-    """Heads and tails that are marked, by file. They are no edit, and last until the film is closed.
+    """Heads and tails that are marked in the film, by file, in its frames.
+
+    Marks of one file that follow each other are one step of undoing.
 
     Signals:
         changed: Another part of a file is marked, or nothing of it any more; its path.
@@ -35,9 +43,13 @@ class Marks(QObject):
 
     changed = Signal(str)
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
+        self._session = session
+        self._made_of: tuple[tuple[FootageMark, ...], Rate] | None = None
         self._marks: dict[str, Marked] = {}
+        self._read()
+        session.changed.connect(self._on_film_changed)
 
     @property
     def all(self) -> Mapping[str, Marked]:
@@ -74,12 +86,38 @@ class Marks(QObject):
 
     def clear(self, path: str) -> None:
         """Want all of a file."""
-        if self._marks.pop(path, None) is not None:
-            self.changed.emit(path)
+        self._session.do(functools.partial(edits.clear_footage_mark, source=path), merge=f"mark {path}")
 
     def _put(self, path: str, mark: Marked, frames: int) -> None:
         if mark == Marked(0, frames):
             self.clear(path)
-        elif mark != self._marks.get(path):
-            self._marks[path] = mark
-            self.changed.emit(path)
+        else:
+            rate = self._session.film.rate
+            make = functools.partial(
+                edits.mark_footage,
+                source=path,
+                in_seconds=rate.seconds(mark.first),
+                out_seconds=rate.seconds(mark.end),
+            )
+            self._session.do(make, merge=f"mark {path}")
+
+    def _read(self) -> None:
+        """Take what the film has, where it is not what was taken before."""
+        film = self._session.film
+        now = (film.footage_marks, film.rate)
+        if now != self._made_of:
+            self._made_of = now
+            self._marks = {mark.source: _marked(mark, film.rate) for mark in film.footage_marks}
+
+    def _on_film_changed(self) -> None:
+        before = self._marks
+        self._read()
+        if self._marks is not before:
+            for path in {**before, **self._marks}:
+                if before.get(path) != self._marks.get(path):
+                    self.changed.emit(path)
+
+
+def _marked(mark: FootageMark, rate: Rate) -> Marked:
+    first = round(mark.in_seconds * rate.fraction)
+    return Marked(first, max(first + 1, round(mark.out_seconds * rate.fraction)))
