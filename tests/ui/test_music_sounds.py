@@ -134,13 +134,15 @@ class TestSearch:
         assert not search.list.isVisible()
         assert search.add_folder.isVisible()
 
-    def test_finding_by_name(self, show, library, qtbot):
+    @pytest.mark.parametrize("key", [Qt.Key.Key_Return, Qt.Key.Key_Down])
+    def test_finding_by_name(self, show, library, qtbot, key):
         search = searching(show(), library, qtbot)
         assert search.told.text() == "4 of 4 sounds."
         qtbot.keyClicks(search.words, "rain 2")
         qtbot.waitUntil(lambda: search.model.rowCount() == 1)
         assert search.told.text() == "1 of 4 sounds."
-        qtbot.keyClick(search.words, Qt.Key.Key_Return)
+        qtbot.keyClick(search.words, key)
+        assert search.list.hasFocus()
         assert search.model.sound_at(search.list.currentIndex().row()).path.name == "Rain 2.wav"
 
     def test_taking_a_folder_off(self, show, library, qtbot):

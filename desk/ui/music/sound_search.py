@@ -150,6 +150,22 @@ class SoundList(QListView):
             super().keyPressEvent(event)
 
 
+class SearchWords(QLineEdit):
+    """What is searched for.
+
+    Signals:
+        went_down: Down was pressed, to go on to what was found.
+    """
+
+    went_down = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Down:
+            self.went_down.emit()
+        else:
+            super().keyPressEvent(event)
+
+
 class SoundSearch(QWidget):
     """Finds sounds in the maker's folders, lets them be heard, and gives them on.
 
@@ -167,12 +183,13 @@ class SoundSearch(QWidget):
         self._job: Job | None = None
         self._reason = ""
         self.dialog: QFileDialog | None = None
-        self.words = QLineEdit(self)
+        self.words = SearchWords(self)
         self.words.setPlaceholderText("Find a sound by name")
         self.words.setAccessibleName("Find a sound by name")
         self.words.setClearButtonEnabled(True)
         self.words.textEdited.connect(self._on_edited)
         self.words.returnPressed.connect(self._on_returned)
+        self.words.went_down.connect(self._on_returned)
         self.model = SoundsModel(bench, self)
         self.list = SoundList(self)
         self.list.setModel(self.model)
