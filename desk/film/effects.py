@@ -1,14 +1,18 @@
 """What a change does to the film, in one line."""
 
 from collections import deque
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from desk.film.filling import shown_card
-from desk.film.model import Card, Film, Scene
+from desk.film.filling import filled_rows, shown_card
+from desk.film.model import Card, CreditRow, Film, Scene
 from desk.film.reading import is_empty
 from desk.film.timecode import format_length
 from desk.film.timing import entry_frames
-from desk.film.wording import true_minus
+from desk.film.wording import counted, listed, true_minus
+
+_MOST_NAMED = 2
+"""Lines of credits that are named; of more it is told how many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +24,14 @@ class Figures:
         locked_frames: How much of it is locked scenes.
         cues: Music cues that have a choice.
         cards: Cards that show something.
+        credits: The lines that fill themselves on its credit cards, in order.
     """
 
     frames: int
     locked_frames: int
     cues: int
     cards: int
+    credits: tuple[CreditRow, ...] = ()
 
     @classmethod
     def of(cls, film: Film) -> "Figures":
@@ -54,6 +60,7 @@ class Figures:
             ),
             cues=sum(cue.choice is not None for scene in scenes for cue in scene.content.cues),
             cards=len(cards),
+            credits=tuple(row for card in cards for row in filled_rows(card, film)),
         )
 
 
@@ -73,7 +80,33 @@ def describe_effect(before: Film, after: Film) -> str:
         for noun, was, now in (("music cues", old.cues, new.cues), ("cards", old.cards, new.cards))
         if was != now
     ]
+    told += _credits(old.credits, new.credits)
     return ", ".join(told) + "."
+
+
+def _credits(old: tuple[CreditRow, ...], new: tuple[CreditRow, ...]) -> Iterator[str]:
+    """Yield what becomes of the lines that fill themselves."""
+    if old == new:
+        return
+    lost = [row for row in old if row not in new]
+    gained = [row for row in new if row not in old]
+    if lost:
+        yield f"credits lose {_lines(lost)}"
+    if gained:
+        yield f"credits gain {_lines(gained)}"
+    if not lost and not gained:
+        yield "credits in another order"
+
+
+def _lines(rows: list[CreditRow]) -> str:
+    if len(rows) > _MOST_NAMED:
+        return counted(len(rows), "line")
+    return listed([_name(row) for row in rows])
+
+
+def _name(row: CreditRow) -> str:
+    """Return what is credited; of a line with a licence what comes before it."""
+    return row.role or listed(row.names).partition(",")[0]
 
 
 def _length(old: int, new: int, film: Film) -> str:

@@ -3,7 +3,7 @@
 import dataclasses
 from collections.abc import Sequence
 
-from desk.film.model import Card, CreditBlock, Film, Scene
+from desk.film.model import Card, CreditBlock, CreditRow, Film, Scene
 from desk.film.rights import effect_credits, music_credits
 
 FILLS = ("", "music", "effects")
@@ -31,6 +31,15 @@ def filled_card(card: Card, scenes: Sequence[Scene]) -> Card:
 def shown_card(card: Card, film: Film) -> Card:
     """Return a card as it is shown with all scenes of the film that have clips, drafts too."""
     return filled_card(card, playing_scenes(film)) if fills_itself(card) else card
+
+
+def filled_rows(card: Card, film: Film) -> tuple[CreditRow, ...]:
+    """Return the lines that a card fills itself with, with all scenes of the film that have clips."""
+    if not fills_itself(card):
+        return ()
+    written = {row for block in card.credits for row in block.rows}
+    shown = (row for block in shown_card(card, film).credits for row in block.rows)
+    return tuple(row for row in shown if row not in written)
 
 
 def playing_scenes(film: Film) -> tuple[Scene, ...]:

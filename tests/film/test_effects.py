@@ -6,7 +6,7 @@ import pytest
 
 from desk.film import edits
 from desk.film.effects import Figures, describe_effect
-from desk.film.model import Film, Size
+from desk.film.model import CreditBlock, CreditRow, Film, Rights, Size
 from desk.film.rates import Rate
 from tests.film.films import RATE, locked_media, small_film
 
@@ -86,3 +86,55 @@ def test_lengths_are_counted_at_the_film_s_rate():
     assert film.rate != RATE
     # Cards stand ceil(3 s × 30000/1001) = 90 frames: 456 frames are 15 s and 6 frames, non-drop.
     assert describe_effect(film, film).startswith("Running time 0:15:06,")
+
+
+def with_music_credits(film: Film, *titles: str) -> Film:
+    """Return a film whose credits fill themselves, with music of these titles in scene 1."""
+    block = CreditBlock(heading="Music", rows=(CreditRow(role="“Thanks”", names=("all",)),), fills="music")
+    film = edits.edit_card(film, "k2", credits=(block,)).after
+    cue = film.scene("s1").content.cues[0]
+    cues = tuple(
+        dataclasses.replace(
+            cue,
+            id=f"m{number}",
+            candidates=(
+                dataclasses.replace(cue.candidates[0], rights=Rights(title=title, author="Oda Linnmark")),
+            ),
+            chosen=cue.candidates[0].id,
+        )
+        for number, title in enumerate(titles)
+    )
+    content = dataclasses.replace(film.scene("s1").content, cues=cues)
+    return edits.set_content(film, "s1", content, "Score it").after
+
+
+@pytest.mark.parametrize(
+    ("titles", "told"),
+    [
+        (("Low Water",), "credits lose “Low Water”."),
+        (("Low Water", "Shutters"), "credits lose “Low Water” and “Shutters”."),
+        (("Low Water", "Shutters", "Twice"), "credits lose 3 lines."),
+    ],
+)
+def test_credits_that_go_with_a_scene_are_told(titles, told):
+    film = with_music_credits(small_film(), *titles)
+    edit = edits.set_aside(film, ["s1"])
+    assert describe_effect(film, edit.after).endswith(f", {told}")
+    assert describe_effect(edit.after, film).endswith(f", {told.replace('lose', 'gain')}")
+
+
+def test_credits_that_stay_are_not_told():
+    film = with_music_credits(small_film(), "Low Water")
+    assert "credits" not in describe_effect(film, edits.set_aside(film, ["s2"]).after)
+    # Only what fills itself is told: what is typed on a card is seen there.
+    typed = edits.edit_card(film, "k2", credits=(CreditBlock(heading="Music", fills="music"),)).after
+    assert "credits" not in describe_effect(film, typed)
+
+
+def test_credits_follow_the_order_of_the_film():
+    film = with_music_credits(small_film(), "Low Water", "Shutters")
+    content = film.scene("s1").content
+    other = dataclasses.replace(content, cues=tuple(reversed(content.cues)))
+    assert describe_effect(film, edits.set_content(film, "s1", other, "Score it").after).endswith(
+        ", credits in another order."
+    )
