@@ -104,6 +104,17 @@ def test_a_scene_is_shown_first_and_then_levelled_in_one_step(open_bench, open_d
         assert meter.integrated_loudness(words.astype(np.float64)) == pytest.approx(-23, abs=0.5)
 
 
+def test_clips_in_which_nobody_speaks_stay_and_take_no_room_in_the_film(open_bench, open_dialog, qtbot):
+    bench = open_bench(SceneContent(clips=(*CLIPS[:2], says("c9", "room.wav"))))
+    dialog = open_dialog(bench, "s1")
+    wait_until_shown(dialog, qtbot)
+    line = lines(dialog)["3  picture.mov"]
+    assert (line.gain, line.told) == ("0 dB, stays", "Nobody is said to speak in it.")
+    of_film = open_dialog(bench)
+    wait_until_shown(of_film, qtbot)
+    assert "3  picture.mov" not in lines(of_film)
+
+
 def test_what_would_clip_is_told(open_bench, open_dialog, qtbot):
     bench = open_bench(SceneContent(clips=(says("c1", "loud.wav", "v1"),), voices_offset_lu=20.0))
     dialog = open_dialog(bench, "s1")

@@ -1,12 +1,13 @@
 """What levelling would change, as lines of a list."""
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
 
 from desk.film.model import Film, Scene
 from desk.film.wording import entry_name, sentence
-from desk.sound.levelling import SAME_DB, ClipLevel, MusicLevel, SceneLevels
+from desk.sound.levelling import SAME_DB, ClipLevel, Limit, MusicLevel, SceneLevels
 from desk.ui.scene.clip_facts import file_name, gain_text
 from desk.ui.scene.voices.rows import figure
 
@@ -40,7 +41,16 @@ class LevelLine:
 
 
 def lines_of_scene(film: Film, levels: SceneLevels) -> tuple[LevelLine, ...]:
-    """Return a line for each clip and each piece of music of a scene; those that stay too."""
+    """Return a line for each clip and each piece of music of a scene; those that stay too, and why."""
+    lines = _lines(film, levels)
+    quiet = {at for at, item in enumerate(levels.clips) if item.limit is Limit.NOBODY}
+    return tuple(
+        dataclasses.replace(line, told=_NOBODY) if at in quiet and not line.told else line
+        for at, line in enumerate(lines)
+    )
+
+
+def _lines(film: Film, levels: SceneLevels) -> tuple[LevelLine, ...]:
     scene = film.scene(levels.scene)
     return (
         *(_clip_line(scene, item, film) for item in levels.clips),
@@ -80,7 +90,7 @@ def _film_lines(film: Film, measured: Sequence[SceneLevels]) -> Iterator[LevelLi
             level=_from_to(now, then, "LUFS"),
             told=_target(levels) if levels.changes else _LEVEL_ALREADY,
         )
-        for line in lines_of_scene(film, levels):
+        for line in _lines(film, levels):
             # What stays and is well needs no line among 4,800.
             if line.kind is LineKind.CHANGE or line.told:
                 yield line
@@ -89,6 +99,7 @@ def _film_lines(film: Film, measured: Sequence[SceneLevels]) -> Iterator[LevelLi
         yield from left
 
 
+_NOBODY = "Nobody is said to speak in it."
 _LEVEL_ALREADY = "Level already: it is only called so."
 
 
