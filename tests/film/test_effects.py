@@ -93,18 +93,13 @@ def with_music_credits(film: Film, *titles: str) -> Film:
     block = CreditBlock(heading="Music", rows=(CreditRow(role="“Thanks”", names=("all",)),), fills="music")
     film = edits.edit_card(film, "k2", credits=(block,)).after
     cue = film.scene("s1").content.cues[0]
-    cues = tuple(
-        dataclasses.replace(
-            cue,
-            id=f"m{number}",
-            candidates=(
-                dataclasses.replace(cue.candidates[0], rights=Rights(title=title, author="Oda Linnmark")),
-            ),
-            chosen=cue.candidates[0].id,
-        )
-        for number, title in enumerate(titles)
-    )
-    content = dataclasses.replace(film.scene("s1").content, cues=cues)
+    candidate = cue.candidates[0]
+    cues = []
+    for number, title in enumerate(titles):
+        rights = Rights(title=title, author="Oda Linnmark")
+        music = dataclasses.replace(candidate, id=f"a{number}", rights=rights)
+        cues.append(dataclasses.replace(cue, id=f"m{number}", candidates=(music,), chosen=music.id))
+    content = dataclasses.replace(film.scene("s1").content, cues=tuple(cues))
     return edits.set_content(film, "s1", content, "Score it").after
 
 
