@@ -336,6 +336,25 @@ class TestAdding:
         stack.redo()
         assert shown.bench.session.film == after
 
+    def test_what_is_added_at_the_playhead_follows_what_was_added_there_before(self, make, qtbot):
+        shown = make()
+        shown.bench.cut.go_to(10)
+        for name, after in (("a2.mov", 58), ("a10.mov", 106)):
+            choose(shown, name)
+            qtbot.keyClick(shown.view, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+            assert shown.bench.cut.frame == after
+        assert clips(shown) == ["a1.mov", "a2.mov", "a10.mov", "a1.mov", "a10.mov"]
+
+    def test_on_the_last_frame_nothing_of_the_last_clip_is_left_over(self, make, qtbot):
+        shown = make()
+        shown.bench.cut.go_to(47)
+        choose(shown, "a2.mov", "a1.mov")
+        qtbot.keyClick(shown.view, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+        assert clips(shown) == ["a1.mov", "a10.mov", "a1.mov", "a2.mov"]
+        choose(shown, "a2.mov")
+        qtbot.keyClick(shown.view, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+        assert clips(shown) == ["a1.mov", "a10.mov", "a1.mov", "a2.mov", "a2.mov"]
+
     def test_control_and_return_add_at_the_playhead(self, make, qtbot):
         shown = make()
         shown.bench.cut.go_to(10)

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
@@ -67,6 +68,17 @@ def test_footage_goes_in_at_the_nearest_cut(show, frame, index):
     new = bench.session.film.scene("s2").content.clips[index : index + 2]
     assert [clip.length_frames for clip in new] == [48, 72]
     assert bench.cut.selection == tuple(clip.id for clip in new)
+    bench.session.stack.undo()
+    assert bench.session.film == before
+
+
+def test_what_is_marked_of_a_file_goes_in_and_no_more(show):
+    view, bench = show(THREE, known())
+    bench.cut.marks.mark_head("footage/2/new one.mov", 12, 48)
+    before = bench.session.film
+    drop(view, footage("footage/2/new one.mov"), at(view, 40))
+    (new,) = (clip for clip in bench.session.film.scene("s2").content.clips if clip.id in bench.cut.selection)
+    assert (new.in_seconds, new.length_frames) == (Fraction(1, 2), 36)
     bench.session.stack.undo()
     assert bench.session.film == before
 

@@ -112,6 +112,15 @@ class Cut(QObject):
         return self._frame
 
     @property
+    def insertion_frame(self) -> int:
+        """Where clips come in that are put in at the playhead: after the last frame, if it stands on that.
+
+        The playhead can't stand beyond it, and nobody wants a clip of one frame left over there.
+        """
+        length = content_frames(self.content)
+        return length if length and self._frame == length - 1 else self._frame
+
+    @property
     def film_frame(self) -> int | None:
         """The first frame of the scene in the film, or None for one that is set aside."""
         return self._places.start_frames(self._scene_id)

@@ -59,6 +59,9 @@ class FootageActs:
             self._bench.messages.notice(told, urgent=True)
             return False
         done = self._do(scene, self._adding(scene, [row.path for row in pictures], command, order))
+        if done and command is FootageCommand.ADD_AT_PLAYHEAD:
+            # What is added next comes after it, as typed letters follow each other.
+            self._go_behind(scene.id)
         if done and sounds:
             self._bench.messages.notice(left_out_words(sounds))
         return done
@@ -118,7 +121,12 @@ class FootageActs:
         known, marks = self._bench.media.facts, self._bench.cut.marks.all
         if command is FootageCommand.ADD_AT_PLAYHEAD:
             make: MakeEdit = functools.partial(
-                add_at, scene_id=scene.id, paths=paths, known=known, frame=self._frame(scene), marks=marks
+                add_at,
+                scene_id=scene.id,
+                paths=paths,
+                known=known,
+                frame=self._insertion_frame(scene),
+                marks=marks,
             )
         elif command is FootageCommand.ADD_AT_END:
             make = functools.partial(add_at_end, scene_id=scene.id, paths=paths, known=known, marks=marks)
@@ -142,6 +150,21 @@ class FootageActs:
     def _frame(self, scene: Scene) -> int:
         cut = self._bench.cut
         return cut.frame if cut.scene_id == scene.id else 0
+
+    def _insertion_frame(self, scene: Scene) -> int:
+        cut = self._bench.cut
+        return cut.insertion_frame if cut.scene_id == scene.id else 0
+
+    def _go_behind(self, scene_id: str) -> None:
+        """Put the playhead behind the clips that are selected."""
+        cut, content = self._bench.cut, self._bench.session.film.scene(scene_id).content
+        chosen = set(cut.selection)
+        ends = (
+            start + clip.length_frames
+            for clip, start in zip(content.clips, clip_starts(content), strict=True)
+            if clip.id in chosen
+        )
+        cut.go_to(max(ends, default=cut.frame))
 
     def _go_to_first(self, content: SceneContent, ids: Sequence[str]) -> None:
         pairs = zip(content.clips, clip_starts(content), strict=True)

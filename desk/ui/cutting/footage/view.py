@@ -1,6 +1,16 @@
 """The contact strip: files in cells that fill its width, chosen and added with mouse and keyboard."""
 
-from PySide6.QtCore import QEvent, QMimeData, QModelIndex, QPoint, QRect, QSize, Qt, Signal
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelectionModel,
+    QMimeData,
+    QModelIndex,
+    QPoint,
+    QRect,
+    QSize,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDrag,
@@ -107,7 +117,8 @@ class FootageView(QListView):
         """Choose one file and bring it into view."""
         index = self._footage.index(self._footage.place_of(path))
         if index.isValid():
-            self.setCurrentIndex(index)
+            # By itself Qt adds to what is chosen while Ctrl is held.
+            self.selectionModel().setCurrentIndex(index, QItemSelectionModel.SelectionFlag.ClearAndSelect)
             self.scrollTo(index)
 
     def _columns_px(self) -> int:

@@ -143,7 +143,7 @@ class CutEdits(QObject):
         scene, copied = self._scene(), self._copied()
         if scene is None or copied is None:
             return
-        frame = self.bench.cut.frame
+        frame = self.bench.cut.insertion_frame
         make = functools.partial(_paste_at, scene.id, copied, frame)
         if self.bench.session.do(make):
             clips = lane_of(self.bench.cut.content, Kind.CLIP)
