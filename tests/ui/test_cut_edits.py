@@ -620,6 +620,15 @@ def test_pasted_in_black_part_of_it_stays_before(bench):
     ]
 
 
+def test_pasted_on_the_last_frame_it_comes_after_it(bench):
+    bench.cut.select(("c1",))
+    do(bench, "cut-copy", "cut-to-tail", "cut-paste")
+    count = len(FILM.scene("s1").content.clips)
+    copied = edits.copy_clips(FILM, "s1", ("c1",))
+    assert bench.session.film == edits.paste_clips(FILM, "s1", copied, count).after
+    assert bench.cut.selection == (content_now(bench).clips[-1].id,)
+
+
 def test_cutting_out_copies_and_removes(bench):
     bench.cut.select(("c2", "f1"))
     do(bench, "cut-out")
