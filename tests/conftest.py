@@ -14,3 +14,8 @@ def _window_application(qapp):
     # Qt takes the person's locale for the process; numbers that ffmpeg's libraries read stay as they are.
     locale.setlocale(locale.LC_NUMERIC, "C")
     return qapp
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the long ones: at the end, one of them would keep a single worker busy and the others idle."""
+    items.sort(key=lambda item: item.get_closest_marker("slow") is None)
