@@ -21,6 +21,10 @@ class ScenePlaces(QObject):
         """Return the frames of the film that an entry takes, or None for one that has none in it."""
         return self._known().get(entry_id)
 
+    def entries(self) -> frozenset[str]:
+        """Return the ids of all that has frames in the film."""
+        return frozenset(self._known())
+
     def at(self, frame: int) -> tuple[str, int]:
         """Return the id of the entry that has a frame of the film, or "", and the frame from its start."""
         for entry_id, frames in self._known().items():

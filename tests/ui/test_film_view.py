@@ -103,6 +103,14 @@ def test_a_scene_that_comes_back_from_the_shelf_has_the_playhead_again(view, ben
     assert (bench.choice.frame, bench.cut.frame) == (STARTS["s2"] + 3, 3)
 
 
+def test_what_is_chosen_on_the_shelf_takes_the_playhead_into_the_film(view, bench):
+    bench.choice.go_to(STARTS["s2"] + 3)
+    view.order.choose(("s3",))
+    assert bench.choice.frame == STARTS["s2"] + 3
+    bench.session.do(lambda film: edits.put_back_at(film, "s3", 1))
+    assert (bench.choice.entry, bench.choice.frame, bench.cut.frame) == ("s3", STARTS["s1"], 0)
+
+
 def test_the_film_time_of_the_viewer_follows_where_the_film_begins(view, bench):
     view.order.choose(("s2",))
     bench.session.do(lambda film: edits.edit_film(film, start_frames=0))

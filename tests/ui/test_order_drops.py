@@ -170,6 +170,17 @@ def test_a_tile_is_dropped_into_the_order_and_a_row_onto_the_shelf(panel, bench)
     assert bench.session.film == FILM
 
 
+def test_the_keyboard_goes_on_with_what_was_dropped(panel, bench, qtbot):
+    panel.shelf.view.setFocus()
+    qtbot.waitUntil(panel.shelf.view.hasFocus)
+    assert drop(panel.order, carried(panel, "s3"), after_row(panel, 1))
+    assert panel.order.hasFocus()
+    assert panel.order.current_id() == "s3"
+    assert drop(panel.shelf.view, carried(panel, "s3"), QPoint(20, 10))
+    assert panel.shelf.view.hasFocus()
+    assert panel.shelf.view.current_id() == "s3"
+
+
 def test_a_row_is_dropped_on_the_heading_of_the_shelf(panel, bench):
     said = []
     panel.effect_previewed.connect(said.append)

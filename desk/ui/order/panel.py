@@ -141,8 +141,8 @@ class OrderPanel(OrderCommands):
         self.order.gap_opened.connect(self._on_gap_opened)
         self.order.heading_wanted.connect(self._choose_film)
         self.shelf.view.heading_wanted.connect(self._choose_film)
-        self.model.placed.connect(self.choose)
-        self.shelf_model.placed.connect(self.choose)
+        self.model.placed.connect(self._on_placed)
+        self.shelf_model.placed.connect(self._on_placed)
         self.shelf.put_back_wanted.connect(self.put_back)
         self.filter.changed.connect(self._on_filtered)
         self._show_all.clicked.connect(self.clear_filter)
@@ -340,6 +340,12 @@ class OrderPanel(OrderCommands):
             return
         self.choose((self.model.ids[row],))
         self.edit_join()
+
+    def _on_placed(self, entry_ids: tuple[str, ...]) -> None:
+        """Choose what was dropped; the keyboard goes on there."""
+        self.choose(entry_ids)
+        view = self.order if self.order.chosen_ids() else self.shelf.view
+        view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _on_drag_ended(self) -> None:
         self.effect_previewed.emit("")
