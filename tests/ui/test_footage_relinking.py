@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QWidget
 
 from desk.errors import MediaError
 from desk.files import sample_hash
+from desk.film import edits
 from desk.film.media import MediaFacts
 from desk.film.model import Clip, SceneContent
 from desk.jobs import Cancelled, CancelToken
@@ -98,6 +99,13 @@ class TestSearch:
         seen = {"1/b.mov": state(put(disk.parent / "b.mov", "right"))}
         found = find_moved("1/a.mov", place, ["1/b.mov"], project, locked={}, seen=seen)
         assert (found.others, found.missing) == ((), ("1/b.mov",))
+
+
+def test_a_file_that_is_listed_and_not_used_yet_is_found_too(make_bench):
+    film = edits.list_footage(scene_with(CONTENT)[0], "s2", ["../disk/x.mov"]).after
+    known = {path: facts(5) for path in SOURCES} | {"../disk/x.mov": MISSING}
+    bench = with_media(make_bench(film), known)
+    assert missing_files(bench) == ("../disk/x.mov",)
 
 
 SOURCES = ("footage/2/a.mov", "footage/2/b.mov")

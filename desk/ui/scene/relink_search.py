@@ -72,7 +72,8 @@ class FolderRelinks:
 def named_files(film: Film) -> frozenset[str]:
     """Return every file that can be relinked: what the film names, and what its locks hold."""
     locked = (media.path for scene in film.scenes if scene.lock for media in scene.lock.media)
-    return frozenset((*film_paths(film), *locked))
+    listed = (path for scene in film.scenes for path in scene.more_footage)
+    return frozenset((*film_paths(film), *locked, *listed))
 
 
 def locked_files(film: Film) -> dict[str, LockedFile]:
