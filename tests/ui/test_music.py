@@ -257,9 +257,9 @@ class TestCues:
     def test_missing_files_can_be_found_here_too(self, show, film):
         body = show(film, {"music/own & old.wav": MISSING, "effects/horn.wav": MISSING})
         words = [label.accessibleName() for label in body.troubles.findChildren(QLabel)]
-        advice = "It is missing. Connect its disk, or say where it is now."
-        assert f"“music/own & old.wav”: {advice}" in words
-        assert f"“effects/horn.wav”: {advice}" in words
+        told = "is missing. Connect its disk, or say where it is now."
+        assert f"“music/own & old.wav” {told}" in words
+        assert f"“effects/horn.wav” {told}" in words
         assert body.music.cues[0].rows[1].licence.text() == "file missing; no licence entered"
 
     def test_the_cue_that_is_selected_in_the_lanes(self, show, film, qtbot):
