@@ -62,6 +62,7 @@ def cutting_screens(window: MainWindow, project: Path) -> Iterator[Screen]:
     )
     yield "viewer-film", body.viewer.player.show_film, None
     yield "viewer-footage", lambda: body.footage.show_wanted.emit(content("5").clips[0].source), None
+    yield "viewer-footage-marked", lambda: _mark(body, content("5").clips[0].source), None
     yield "full-view", lambda: _fill_screen(body), None
     yield "footage-many", lambda: _list_all(body, project), body.footage
     yield "cut-locked", lambda: (scene("2"), _choose(body, content("2").clips[1].id)), None
@@ -109,6 +110,13 @@ def _fill_screen(body: PictureBody) -> None:
     body.viewer.toggle_full_view()
     assert body.viewer.full_view is not None
     QTest.keyClick(body.viewer.full_view, Qt.Key.Key_Tab)
+
+
+def _mark(body: PictureBody, path: str) -> None:
+    player, marks = body.viewer.player, body.bench.cut.marks
+    marks.mark_head(path, 20, player.frames)
+    marks.mark_tail(path, 70, player.frames)
+    player.go_to(45)
 
 
 def _list_all(body: PictureBody, project: Path) -> None:
