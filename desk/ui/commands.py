@@ -62,6 +62,10 @@ class _When:
         view = self._window.view
         return view is not None and not view.bench.session.read_only
 
+    def filled(self) -> bool:
+        """The running order of the film that is open holds something, and may be edited."""
+        return self.writable() and bool(self._ordered())
+
     def in_order(self) -> bool:
         """Something in the running order is chosen."""
         return self.writable() and bool(self._chosen() & self._ordered())
@@ -388,6 +392,14 @@ def _entry(window: MainWindow) -> Sequence[Command]:
             call=_of_order(window, OrderPanel.edit_join),
             key="Ctrl+J",
             enabled=when.in_order,
+        ),
+        Command(
+            id="fades",
+            menu=ENTRY,
+            text="&Fades of the film…",
+            call=_of_order(window, OrderPanel.edit_fades),
+            key="Ctrl+Shift+J",
+            enabled=when.filled,
         ),
         Command(
             id="set-aside",

@@ -15,6 +15,7 @@ from desk.store.lock import hold
 from desk.store.project import new_project, open_film
 from desk.store.save import save_film
 from desk.ui.messages import Answer, Messages
+from desk.ui.order.fades_editor import FadesEditor
 from desk.ui.start.new_film import NewFilmDialog
 from tests.film.films import small_film
 
@@ -298,6 +299,19 @@ def test_every_action_has_words_and_no_key_is_given_twice(window):
 def test_the_menus_stand_in_the_platforms_order(window):
     titles = [action.text().replace("&", "") for action in window.menuBar().actions()]
     assert titles == ["File", "Edit", "Running order", "Scene", "Cut", "View", "Help"]
+
+
+def test_the_fades_of_the_film_are_reached_from_the_menu_bar(window, folder, qtbot):
+    """Not every keyboard has the key that opens the menu of the running order."""
+    view = opened(window, folder, qtbot)
+    fades = window.actions_by_id.actions["fades"]
+    assert fades.isEnabled()
+    fades.trigger()
+    (editor,) = view.order.findChildren(FadesEditor)
+    qtbot.waitUntil(editor.isVisible)
+    editor.close()
+    view.bench.session.do(lambda film: edits.set_aside(film, [item.entry for item in film.order]))
+    assert not fades.isEnabled()
 
 
 def test_every_command_runs_where_it_is_enabled(window, folder, qtbot, messages):
