@@ -4,6 +4,7 @@ from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
 
 from desk.film import edits
@@ -210,6 +211,41 @@ def test_the_next_file_of_the_scene_is_shown_by_key(make, qtbot):
     assert viewer.player.subject.name == "b.mov"
     press(viewer, KEY.Key_PageUp)
     assert viewer.player.subject.name == "a.mov"
+
+
+@pytest.mark.parametrize("where", ["picture", "head_button", "volume"])
+def test_no_key_cuts_the_scene_while_its_footage_is_shown(make, qtbot, where):
+    body = make()
+    calls = []
+    actions = []
+    for key in ("Del", "Backspace", "Return", "X", "Shift+H", "0"):
+        action = QAction(key, body)
+        action.setShortcut(QKeySequence(key))
+        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        action.triggered.connect(lambda _=False, key=key: calls.append(key))
+        actions.append(action)
+    viewer = shown(body, qtbot)
+    viewer.addActions(actions)
+    body.activateWindow()
+    widget = {
+        "picture": viewer.picture,
+        "head_button": viewer.footage_bar.head_button,
+        "volume": viewer.transport.volume,
+    }[where]
+    widget.setFocus()
+    qtbot.waitUntil(widget.hasFocus)
+    viewer.player.go_to(40)
+    for key in (KEY.Key_H, KEY.Key_Backspace, KEY.Key_X, KEY.Key_0):
+        QTest.keyClick(widget, key)
+    assert viewer.marking.marked == Marked(40, 100)
+    QTest.keyClick(widget, KEY.Key_Delete)
+    assert viewer.marking.marked is None
+    QTest.keyClick(widget, KEY.Key_Return)
+    assert len(body.bench.session.film.scene("s1").content.clips) == 3
+    assert calls == []
+    viewer.player.show_scene()
+    QTest.keyClick(viewer.picture, KEY.Key_Backspace)
+    assert calls == ["Backspace"], "as before where the scene is shown"
 
 
 def test_footage_of_an_empty_scene_can_be_looked_at_and_begins_it(make, qtbot):

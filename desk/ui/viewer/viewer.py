@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QCloseEvent, QKeyEvent, QMouseEvent
+from PySide6.QtGui import QCloseEvent, QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from desk.film.media import MediaFacts
@@ -276,16 +276,30 @@ class Viewer(QWidget):
             self.full_view = None
             self.picture.setFocus()
 
+    def _takes(self, event: QKeyEvent) -> bool:
+        """Return whether a key is meant for what is shown rather than for the scene's cut, which is not."""
+        if self.player.kind is Kind.SCENE:
+            return False
+        if is_player_key(event) or self.marking.takes(event):
+            return True
+        is_plain = not event.modifiers() & ~(
+            Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
+        )
+        is_letter_or_deletes = bool(event.text()) and event.key() not in (Qt.Key.Key_Tab, Qt.Key.Key_Backtab)
+        return self.player.kind is Kind.FOOTAGE and is_plain and is_letter_or_deletes
+
+    def event(self, event: QEvent) -> bool:
+        # Whatever of the viewer has the keyboard: what it does not take itself comes here.
+        is_asked = event.type() == QEvent.Type.ShortcutOverride
+        if is_asked and isinstance(event, QKeyEvent) and self._takes(event):
+            event.accept()
+            return True
+        return super().event(event)
+
     def eventFilter(self, watched: QWidget, event: QEvent) -> bool:  # type: ignore[override]
-        if watched is self.picture:
-            if event.type() == QEvent.Type.ShortcutOverride and self.player.kind is not Kind.SCENE:
-                # The keys of the scene's cut would move a playhead that is not on the screen.
-                if isinstance(event, QKeyEvent) and (is_player_key(event) or self.marking.takes(event)):
-                    event.accept()
-                    return True
-            elif event.type() == QEvent.Type.MouseButtonDblClick and isinstance(event, QMouseEvent):
-                self.toggle_full_view()
-                return True
+        if watched is self.picture and event.type() == QEvent.Type.MouseButtonDblClick:
+            self.toggle_full_view()
+            return True
         return super().eventFilter(watched, event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
