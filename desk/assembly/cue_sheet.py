@@ -8,7 +8,8 @@ spreadsheets writes them with hours, since those take `0:56` for 56 minutes.
 Effects are no music and stand in no cue sheet; the page names those that have to be credited.
 
 Usage is told from what is known of the scene: music that goes down under speech, is set below the voices, or
-sounds while a clip is seen in which somebody is said to speak is in the background; other music is featured.
+sounds while a clip is seen in which somebody is said to speak, or while somebody was heard to speak, is in
+the background; other music is featured.
 """
 
 import html
@@ -33,6 +34,8 @@ from desk.film.rights import (
 )
 from desk.film.timecode import format_label
 from desk.film.timing import Layout, clip_starts
+from desk.sound.ducking import Stretch
+from desk.sound.plan import SpeechOf, speech_in, unheard
 
 REEL = 1
 """A film here is one reel."""
@@ -92,12 +95,13 @@ class CueLine:
         return (choice.rights.title or PurePosixPath(choice.file).stem) if choice else ""
 
 
-def cue_lines(film: Film, layout: Layout) -> tuple[CueLine, ...]:
+def cue_lines(film: Film, layout: Layout, speech_of: SpeechOf = unheard) -> tuple[CueLine, ...]:
     """Return the cues of an assembly, in the order in which they begin.
 
     Args:
         film: The film.
         layout: What is in the assembly.
+        speech_of: Gives what is known of a clip's speech.
     """
     found: list[tuple[int, int, Scene, Cue]] = []
     for slot in layout.slots:
@@ -112,8 +116,12 @@ def cue_lines(film: Film, layout: Layout) -> tuple[CueLine, ...]:
                     found.append((start, end, slot.entry, cues[span.owner]))
     found.sort(key=lambda item: item[:2])
     lines = []
+    heard = _heard(film, layout, speech_of) if found else ()
     for count, (start, end, scene, cue) in enumerate(found, start=1):
         usage, told_from = _usage(layout, cue, start, end)
+        spoken = (film.rate.samples(start), film.rate.samples(end))
+        if usage == "featured" and any(low < spoken[1] and spoken[0] < high for low, high in heard):
+            usage, told_from = "background", "somebody was heard to speak while it sounds"
         lines.append(
             CueLine(
                 number=f"{REEL}m{count}",
@@ -226,6 +234,17 @@ def _rounded_seconds(film: Film, frames: int) -> int:
     return math.floor(film.rate.seconds(frames) + Fraction(1, 2))
 
 
+def _heard(film: Film, layout: Layout, speech_of: SpeechOf) -> tuple[Stretch, ...]:
+    """Return where somebody was heard to speak, in samples of the film."""
+    found: list[Stretch] = []
+    for slot in layout.slots:
+        if isinstance(slot.entry, Scene) and not slot.slate:
+            first = film.rate.samples(slot.start_frames)
+            own = spans(slot.entry.content, film.rate)
+            found += [(first + low, first + high) for low, high in speech_in(own, film.rate, speech_of)]
+    return tuple(found)
+
+
 def _usage(layout: Layout, cue: Cue, start: int, end: int) -> tuple[str, str]:
     choice = cue.choice
     if cue.duck is not None:
@@ -299,8 +318,8 @@ def _text(text: str) -> str:
 
 _ABOUT = (
     "In and out are timecode of this assembly; out is the frame after the last. Music is in the background "
-    "where it goes down under speech, is set below the voices, or sounds while a clip is seen in which "
-    f"somebody is said to speak. {NO_LEGAL_ADVICE}"
+    "where it goes down under speech, is set below the voices, or sounds while somebody is said or was heard "
+    f"to speak. {NO_LEGAL_ADVICE}"
 )
 _STYLE = (
     "body{font:10pt sans-serif;margin:2em;color:#111;background:#fff}"

@@ -38,6 +38,7 @@ from desk.jobs import CancelToken, Progress, ProgressListener, no_progress
 from desk.render.join import Finish, join_pieces
 from desk.render.kit import CardDrawer, Kit
 from desk.render.run import Made, make_all
+from desk.sound.plan import SpeechOf
 from desk.store.lock import hold
 from desk.store.project import OpenFilm, open_film
 from desk.store.save import save_film
@@ -160,7 +161,7 @@ def assemble(
         plan.picture, plan.sounds, film.delivery, kit, progress=_share(progress, 0.1, 0.95), cancel=cancel
     )
     progress(Progress("join", "Putting the copy together", 0.95))
-    writing = _Writing(order, opened, plan, made, kit)
+    writing = _Writing(order, opened, plan, made, kit, speech_of)
     copy, files, notice = writing.write(cancel)
     seconds = time.monotonic() - begun_seconds
     run = Run(made_frames=_made_frames(plan, made, before), film_frames=copy.frames, seconds=seconds)
@@ -211,8 +212,11 @@ def _refuse_blocked(problems: tuple[Problem, ...]) -> None:
 class _Writing:
     """The files of an assembly on their way to their names."""
 
-    def __init__(self, order: Order, opened: OpenFilm, plan: Plan, made: Made, kit: Kit) -> None:
+    def __init__(
+        self, order: Order, opened: OpenFilm, plan: Plan, made: Made, kit: Kit, speech_of: SpeechOf
+    ) -> None:
         self._order = order
+        self._speech_of = speech_of
         self._opened = opened
         self._film = opened.film
         self._plan = plan
@@ -324,7 +328,7 @@ class _Writing:
     def _cue_sheet(self, stage: Path, name: str) -> list[Path]:
         """Write the cue sheet where there is music; return its files."""
         film, layout = self._film, self._plan.layout
-        lines = cue_lines(film, layout)
+        lines = cue_lines(film, layout, self._speech_of)
         if not lines:
             return []
         made = [stage / f"{name}.cue-sheet.csv", stage / f"{name}.cue-sheet.html"]

@@ -40,6 +40,7 @@ from desk.film.rights import credit_line
 from desk.film.timecode import parse_label
 from desk.film.timing import Include, lay_out
 from desk.footage.order import natural_key
+from desk.sound.speech import Speech
 from desk.store.project import open_film
 from tests.making import make_numbered
 from tests.render.films import SIZE, clip, make_film, run_assembly, scene
@@ -272,6 +273,22 @@ def test_the_page_names_effects_that_have_to_be_credited():
     told = [text for text in notes(film) if text.startswith("Effect")]
     assert told == [f"Effect: {credit_line(bell, 'set to picture')}"]
     assert len(lines_of(film)) == 1
+
+
+def test_music_under_speech_that_was_heard_is_in_the_background():
+    """Where nobody is said to speak, what was listened to tells it: here the second second of each clip."""
+    talk = Speech(stretches=((48_000, 96_000),), loudness_lufs=-23.0)
+    own = ClipSound()
+    film = film_of(
+        scene(clip("a.mov", 0, 72, sound=own), cues=(cue(0, 24), cue(24, 24, name="m2"))),
+        scene(clip("b.mov", 0, 72, sound=own), cues=(cue(0, 24, name="m3"), cue(47, 20, name="m4"))),
+    )
+    layout = lay_out(film, Include.ALL)
+    lines = cue_lines(film, layout, lambda span: talk)
+    heard = ("background", "somebody was heard to speak while it sounds")
+    alone = ("featured", "nobody is said to speak while it sounds")
+    assert [(line.usage, line.told_from) for line in lines] == [alone, heard, alone, heard]
+    assert {line.usage for line in cue_lines(film, layout)} == {"featured"}
 
 
 def test_music_that_overlaps_counts_once():
