@@ -133,9 +133,15 @@ def add_proof(film: Film, scene_id: str, date: str, by: str = "", remark: str = 
         remark: What was seen.
 
     Raises:
-        EditError: for an unknown scene, or a date that is none.
+        EditError: for an unknown scene, one without clips, or a date that is none.
     """
     scene = find_scene(film, scene_id)
+    if not scene.content.clips:
+        raise EditError(
+            f"{sentence(entry_name(scene))} has no clips yet, so there is nothing to watch.",
+            advice="Add footage first.",
+            code="edit.nothing-to-proof",
+        )
     proof = Proof(date=date, by=by, remark=remark, content=fingerprint(scene.content))
     changed = dataclasses.replace(scene, proofs=(*scene.proofs, proof))
     findings = Findings.of(film)

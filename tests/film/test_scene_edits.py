@@ -101,6 +101,11 @@ def test_proofs_remember_what_was_seen():
     refused(edits.add_proof, FILM, "s1", "yesterday", code="edit.value")
 
 
+def test_a_scene_without_clips_has_nothing_to_proof():
+    message = refused(edits.add_proof, FILM, "s3", DAY, code="edit.nothing-to-proof")
+    assert message == "Scene 3 has no clips yet, so there is nothing to watch."
+
+
 # Locks
 
 

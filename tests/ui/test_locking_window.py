@@ -426,6 +426,16 @@ def test_a_proof_that_is_refused_keeps_what_was_written(qtbot, unsettled):
     assert bench.session.film == small_film()
 
 
+def test_a_scene_without_clips_is_not_proofed(qtbot, make_bench):
+    bench = make_bench(small_film())
+    sheet = open_sheet(qtbot, bench, "s3")
+    told = []
+    bench.messages.noticed.connect(told.append)
+    sheet.add_proof()
+    assert not sheet.findChildren(ProofDialog)
+    assert "no clips yet" in told[-1].text
+
+
 def test_the_latest_proof_stands_first(qtbot, open_scene):
     film = ready(small_film(), "s2")
     film = edits.add_proof(film, "s2", "2026-04-02", "", "").after

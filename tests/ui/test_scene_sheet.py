@@ -297,7 +297,7 @@ def test_tab_is_put_in_order_from_a_control_of_the_page_itself(qtbot):
 
 
 def test_a_film_that_is_read_only_says_why_nothing_can_be_changed(qtbot, make_bench):
-    bench = make_bench(ready(FILM, "s3"))
+    bench = make_bench(FILM)
     bench.session.read_only = "It is open in another window."
     heard = notices(bench)
     sheet = open_sheet(qtbot, bench, "s3")
@@ -312,7 +312,7 @@ def test_a_film_that_is_read_only_says_why_nothing_can_be_changed(qtbot, make_be
     for does in (sheet.lock, sheet.lock_now, sheet.add_proof):
         does()
     assert heard == ["Nothing was changed. It is open in another window."] * 3
-    assert bench.session.film == ready(FILM, "s3")
+    assert bench.session.film == FILM
 
 
 def test_when_the_scene_is_gone_the_film_is_chosen(qtbot, make_bench):

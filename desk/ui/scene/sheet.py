@@ -5,6 +5,7 @@ import functools
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
+from desk.errors import EditError
 from desk.film import edits
 from desk.film.edits import Change, ChangeKind, Edit
 from desk.film.locking import Part
@@ -134,6 +135,12 @@ class SceneSheet(QFrame):
         """Ask about a proof of the scene."""
         scene = self._scene()
         if scene is None or not self._may_edit():
+            return
+        try:
+            # Tried before anything is asked, as a scene without clips can't be watched.
+            edits.add_proof(self._bench.session.film, scene.id, today())
+        except EditError as error:
+            self._bench.messages.refusal(error)
             return
         dialog = ProofDialog(self._bench, scene.id, self)
         dialog.accepted.connect(self._on_proof_answered)
