@@ -325,8 +325,10 @@ _STYLE = (
     "body{font:10pt sans-serif;margin:2em;color:#111;background:#fff}"
     "table{border-collapse:collapse;width:100%}"
     "th,td{border:1px solid #999;padding:.25em .4em;text-align:left;vertical-align:top}"
-    "th{background:#eee}tr{break-inside:avoid}thead{display:table-header-group}"
+    "th{background:#eee}tr{break-inside:avoid}h2{break-after:avoid}thead{display:table-header-group}"
     "td:nth-child(n+10){white-space:nowrap;font-variant-numeric:tabular-nums}"
+    "td:nth-child(4),td:nth-child(5),td:nth-child(6),li{overflow-wrap:anywhere}"
+    "td:nth-child(4),td:nth-child(5){min-width:7em}"
     "dl{display:grid;grid-template-columns:max-content 1fr;gap:.2em 1em}dd{margin:0}"
     "@page{size:landscape;margin:1.5cm}@media print{body{margin:0}}"
 )

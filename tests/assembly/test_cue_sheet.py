@@ -291,6 +291,17 @@ def test_music_under_speech_that_was_heard_is_in_the_background():
     assert {line.usage for line in cue_lines(film, layout)} == {"featured"}
 
 
+def test_the_page_breaks_long_words_so_that_all_columns_fit():
+    """A link or the name of a file has no space to be broken at, and pushed the lengths off the page."""
+    film = film_of(scene(clip("a.mov", 0, 100), cues=(cue(0, 40),)))
+    layout = lay_out(film, Include.ALL)
+    page = cue_sheet_page(film, layout, cue_lines(film, layout)).decode()
+    heads = page.partition("<thead>")[2].partition("</thead>")[0].split("</th>")
+    for name in ("Title", "Composer", "Source"):
+        column = next(number for number, head in enumerate(heads, 1) if head.endswith(f">{name}"))
+        assert f"td:nth-child({column})" in page.partition("{overflow-wrap:anywhere}")[0]
+
+
 def test_music_that_overlaps_counts_once():
     film = film_of(
         scene(
