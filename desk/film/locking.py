@@ -6,9 +6,9 @@ from enum import StrEnum
 
 from desk.film.change_list import change_list
 from desk.film.fingerprint import fingerprint
-from desk.film.model import Film, Scene, SceneContent, SoundKind
+from desk.film.model import Film, Rights, Scene, SceneContent, SoundKind
 from desk.film.paths import content_paths
-from desk.film.rights import missing
+from desk.film.rights import missing, terms_of
 from desk.film.wording import counted, listed, quoted
 
 __all__ = [
@@ -90,17 +90,30 @@ def what_is_open(film: Film, scene: Scene, media_present: Callable[[str], bool])
 
 
 def what_a_lock_tells(scene: Scene) -> tuple[Open, ...]:
-    """Return what a person should know before a scene is locked, though it may be: music without a licence.
+    """Return what a person should know before a scene is locked, though it may be.
+
+    That is music without a licence, and sounds whose licence does not allow them in a film.
 
     Args:
         scene: The scene.
     """
-    told = []
+    told: list[str] = []
     for cue in scene.content.cues:
-        if (choice := cue.choice) and "licence" in missing(choice.rights):
-            music = quoted(choice.rights.title or choice.file)
-            told.append(Open(Part.MUSIC, f"No licence is entered for {music} in cue {cue.label or cue.id}."))
-    return tuple(told)
+        if choice := cue.choice:
+            music = f"{quoted(choice.rights.title or choice.file)} in cue {cue.label or cue.id}"
+            if "licence" in missing(choice.rights):
+                told.append(f"No licence is entered for {music}.")
+            told += _barred(music, choice.rights)
+    for spot in scene.content.spots:
+        sound = f"{quoted(spot.rights.title or spot.file)} in spot {spot.label or spot.id}"
+        told += _barred(sound, spot.rights)
+    return tuple(Open(Part.MUSIC, sentence) for sentence in dict.fromkeys(told))
+
+
+def _barred(name: str, rights: Rights) -> list[str]:
+    if not terms_of(rights).no_derivatives:
+        return []
+    return [f"The licence of {name} allows no adaptation; setting it to picture is one."]
 
 
 def proofs_since_change(scene: Scene) -> int:

@@ -368,7 +368,10 @@ def test_music_that_lacks_a_licence_or_may_not_be_adapted_is_told_and_is_no_obst
         "setting it to picture is one.",
         "music.no-credit": "Its music “Rain” has to be credited, and lacks its author and source.",
     }
-    (lock_told,) = what_a_lock_tells(scene)
-    assert lock_told.sentence == "No licence is entered for “Dusk” in cue m0."
+    assert [item.sentence for item in what_a_lock_tells(with_spots(scene, barred, BELL, Rights()))] == [
+        "No licence is entered for “Dusk” in cue m0.",
+        "The licence of “Rain” in cue m1 allows no adaptation; setting it to picture is one.",
+        "The licence of “Rain” in spot f0 allows no adaptation; setting it to picture is one.",
+    ]
     asks = what_a_lock_asks(film, scene, lambda path: True)
     assert not any("licence" in item.sentence for item in asks)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 from desk.film import edits
 from desk.film.effects import Figures
 from desk.film.locking import Part
+from desk.film.model import Rights
 from desk.film.timecode import format_length
 from desk.jobs import Progress
 from desk.ui.dates import short_date, today
@@ -140,6 +141,31 @@ def test_the_dialog_of_a_settled_scene_asks_for_nothing(qtbot, settled):
     qtbot.keyClick(dialog, Qt.Key.Key_Return)
     wait_for_lock(qtbot, bench)
     wait_for_end(qtbot, sheet)
+
+
+def test_music_without_a_licence_is_told_before_it_is_locked_and_is_no_obstacle(qtbot, settled):
+    bench, sheet = settled
+    told = (
+        "No licence is entered for “music/tide.wav” in cue m1.\n"
+        "This is no legal advice: the licence itself counts."
+    )
+    assert not sheet.proofs.told.isVisible()
+
+    do = bench.session.do
+    do(lambda film: edits.add_cue(film, "s2", 0, 10))
+    cue = bench.session.film.scene("s2").content.cues[-1].id
+    do(lambda film: edits.edit_cue(film, "s2", cue, label="m1"))
+    do(lambda film: edits.add_candidate(film, "s2", cue, "music/tide.wav"))
+    tried = bench.session.film.scene("s2").content.cues[-1].candidates[0].id
+    do(lambda film: edits.choose_candidate(film, "s2", cue, tried))
+    assert (sheet.proofs.told.text(), sheet.proofs.told.isVisible()) == (told, True)
+    sheet.lock()
+    dialog = dialog_of(sheet, LockDialog)
+    assert (dialog.told.text(), dialog.told.isVisible()) == (told, True)
+    rights = Rights(title="Tide", author="Ada Reed", licence="own work")
+    do(lambda film: edits.edit_candidate(film, "s2", cue, tried, rights=rights))
+    assert not dialog.told.isVisible()
+    dialog.reject()
 
 
 def test_locking_anyway_wants_a_reason(qtbot, unsettled):

@@ -6,7 +6,9 @@ from PySide6.QtCore import QRectF, QSize, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
-from desk.film.locking import Open, Part
+from desk.film.locking import Open, Part, what_a_lock_tells
+from desk.film.model import Scene
+from desk.film.rights import NO_LEGAL_ADVICE
 from desk.film.wording import counted
 from desk.ui.labels import label, set_kind
 from desk.ui.look.theme import Theme
@@ -130,3 +132,9 @@ class AskList(QWidget):
         for part, way in self._ways.items():
             if way is sender:
                 self.part_wanted.emit(part)
+
+
+def told_before_lock(scene: Scene) -> str:
+    """Return what a person should know of a scene's rights before it is locked, or ""."""
+    told = [item.sentence for item in what_a_lock_tells(scene)]
+    return "\n".join([*told, NO_LEGAL_ADVICE]) if told else ""

@@ -8,8 +8,8 @@ from desk.film.media import MediaFacts
 from desk.film.paths import content_paths
 from desk.film.wording import counted, entry_name, sentence
 from desk.ui.bench import Bench
-from desk.ui.labels import heading, label
-from desk.ui.scene.asks import AskList
+from desk.ui.labels import heading, label, note, say
+from desk.ui.scene.asks import AskList, told_before_lock
 
 _WIDTH_PX = 520
 _WHY_DISABLED = "Something is open. Write why it is locked anyway; the reason is kept with the lock."
@@ -52,6 +52,7 @@ class LockDialog(QDialog):
         self.reason_field.textChanged.connect(self._on_reason)
         self._reason_label.setBuddy(self.reason_field)
         self.why = label(_WHY_DISABLED, self, kind="open", wraps=True)
+        self.told = note("open", self)
         self._files = label("", self, kind="dim", wraps=True)
         self.lock_button = QPushButton("Lock", self)
         self.lock_button.setProperty("kind", "main")
@@ -66,6 +67,7 @@ class LockDialog(QDialog):
             layout.addWidget(widget)
         layout.addWidget(self.reason_field)
         layout.addWidget(self.why)
+        layout.addWidget(self.told)
         layout.addWidget(self._files)
         layout.addStretch(1)
         layout.addWidget(buttons)
@@ -96,6 +98,7 @@ class LockDialog(QDialog):
         broken = self._bench.statuses.of(scene).broken
         self._broken.setText("\n".join(broken))
         self._broken.setVisible(bool(broken))
+        say(self.told, told_before_lock(scene))
         self._files.setText(self._told_of_files(content_paths(scene.content)))
         for widget in (self._reason_label, self.reason_field):
             widget.setVisible(self._is_open)

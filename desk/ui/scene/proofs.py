@@ -9,8 +9,8 @@ from desk.film.model import Proof, Scene
 from desk.film.wording import counted, sentence
 from desk.ui.bench import Bench
 from desk.ui.dates import short_date
-from desk.ui.labels import heading, label
-from desk.ui.scene.asks import AskList
+from desk.ui.labels import heading, label, note, say
+from desk.ui.scene.asks import AskList, told_before_lock
 from desk.ui.scene.header import version_line
 from desk.ui.scene.part import PartBody
 
@@ -51,6 +51,7 @@ class ProofsBody(PartBody):
         self._lock_heading = heading("What a lock asks for", self)
         self.asks = AskList(bench.theme, self, with_ways=True)
         self.asks.part_wanted.connect(self.part_wanted)
+        self.told = note("open", self)
         self.locked = label("", self, wraps=True)
         self.lock = QPushButton(self)
         self.lock.clicked.connect(self._on_lock)
@@ -69,6 +70,7 @@ class ProofsBody(PartBody):
         self._lock_heading.setText("LOCK" if self._is_locked else "WHAT A LOCK ASKS FOR")
         self.asks.setVisible(not self._is_locked)
         self.asks.show_asks(status.asked, proofs_since_change(scene))
+        say(self.told, "" if self._is_locked else told_before_lock(scene))
         self.locked.setVisible(self._is_locked)
         self.locked.setText(_told_of_lock(scene))
         self.again.setVisible(bool(status.broken))
@@ -122,6 +124,7 @@ class ProofsBody(PartBody):
         layout.addSpacing(8)
         layout.addWidget(self._lock_heading)
         layout.addWidget(self.asks)
+        layout.addWidget(self.told)
         layout.addWidget(self.locked)
         layout.addLayout(locks)
 
