@@ -28,6 +28,9 @@ from desk.ui.start.page import StartPage
 
 LEAST_SIZE = QSize(1024, 700)
 _FIRST_SIZE = QSize(1440, 900)
+_TITLE_BAR_PX = 40
+"""What a window's frame may take of the screen's height."""
+
 PROGRAM_NAME = "Assembly Desk"
 
 
@@ -64,6 +67,8 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(LEAST_SIZE)
         self.resize(_FIRST_SIZE)
         self._restore_place()
+        if not self.isMaximized() and not self.isFullScreen():
+            self.resize(fitting(self.size(), self.screen().availableSize()))
         self._show_title()
 
     def take_commands(self, commands: Sequence[Command], menus: Sequence[str]) -> None:
@@ -354,6 +359,17 @@ class MainWindow(QMainWindow):
         if folder is not None:
             event.acceptProposedAction()
             self.open_film(folder)
+
+
+def fitting(size: QSize, available: QSize) -> QSize:
+    """Return the size of a window that a screen has room for, with the window's frame; never below the least.
+
+    Args:
+        size: How large the window would be.
+        available: What the screen leaves for windows.
+    """
+    room = QSize(available.width(), available.height() - _TITLE_BAR_PX)
+    return size.boundedTo(room).expandedTo(LEAST_SIZE)
 
 
 def _open(folder: Path, _: ProgressListener, __: CancelToken) -> Opening:

@@ -4,7 +4,7 @@ import sys
 import threading
 
 import pytest
-from PySide6.QtCore import QMimeData, QPointF, Qt, QTimer, QUrl
+from PySide6.QtCore import QMimeData, QPointF, QSize, Qt, QTimer, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit
 
@@ -17,6 +17,7 @@ from desk.store.save import save_film
 from desk.ui.messages import Answer, Messages
 from desk.ui.order.fades_editor import FadesEditor
 from desk.ui.start.new_film import NewFilmDialog
+from desk.ui.window import fitting
 from tests.film.films import small_film
 
 FILM = small_film()
@@ -287,6 +288,23 @@ def test_a_fault_of_our_own_saves_first_and_goes_on(window, folder, messages, qt
         thread.join()
         qtbot.waitUntil(lambda: len(messages.faults) == 2)
     assert (sys.excepthook, threading.excepthook) == before
+
+
+@pytest.mark.parametrize(
+    ("available", "size"),
+    [
+        ((1920, 1040), (1440, 900)),
+        ((1366, 768), (1366, 728)),
+        ((1280, 720), (1280, 700)),
+        ((800, 600), (1024, 700)),
+    ],
+)
+def test_the_window_begins_no_larger_than_the_screen_has_room_for(available, size):
+    assert fitting(QSize(1440, 900), QSize(*available)) == QSize(*size)
+
+
+def test_the_window_keeps_to_its_screen(window):
+    assert window.size() == fitting(QSize(1440, 900), window.screen().availableSize())
 
 
 def test_every_action_has_words_and_no_key_is_given_twice(window):
