@@ -82,7 +82,9 @@ def terms_of(rights: Rights) -> Terms:
     both = f"{words} {link}".strip()
     if not both:
         return Terms(kind=Kind.UNKNOWN)
-    if _ZERO.search(both):
+    # Where the words say one licence and the link that nothing is asked for, the words count.
+    says_more = any(pattern.search(words) for _, pattern in _ELEMENTS)
+    if _ZERO.search(words) or (_ZERO.search(link) and not says_more):
         known = "https://creativecommons.org/publicdomain/zero/1.0/"
         return Terms(kind=Kind.DEDICATED, name="CC0 1.0", link=link or known)
     if _COMMONS.search(both) or re.search(r"\battribution\b.*\d\.\d", words, re.IGNORECASE):

@@ -123,6 +123,14 @@ def test_kinds_of_terms(text, kind):
     assert (terms.share_alike, terms.non_commercial, terms.no_derivatives) == (False, False, False)
 
 
+def test_a_link_takes_back_nothing_of_what_a_licence_says():
+    zero = "https://creativecommons.org/publicdomain/zero/1.0/"
+    terms = terms_of(Rights(licence="CC BY-NC-ND 4.0", licence_link=zero))
+    assert (terms.kind, terms.no_derivatives, terms.credit) == (Kind.CREATIVE_COMMONS, True, True)
+    assert terms_of(Rights(licence="Creative Commons Zero", licence_link=zero)).kind is Kind.DEDICATED
+    assert terms_of(Rights(licence_link=zero)).kind is Kind.DEDICATED
+
+
 def test_obligations_in_a_film_follow_the_licence():
     def told(licence):
         return " ".join(obligations(Rights(licence=licence)))
