@@ -1,7 +1,9 @@
 """Qt for all tests: without a screen, as a window program that also draws cards."""
 
+import gc
 import locale
 import os
+from collections.abc import Iterator
 
 import pytest
 
@@ -16,6 +18,26 @@ def _window_application(qapp):
     return qapp
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _modules_aside() -> Iterator[None]:
+    """What was there before the first test, by far the most, is not looked through for garbage again."""
+    gc.collect()
+    gc.freeze()
+    yield
+    gc.unfreeze()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _tested_aside(_modules_aside: None) -> Iterator[None]:
+    """Nor is what stays of a module that was tested: what it imported, and what is noted of its tests.
+
+    The tests of the window look for what each of them left over, and took longer the later they came.
+    """
+    yield
+    gc.collect()
+    gc.freeze()
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with the long ones: at the end, one of them would keep a single worker busy and the others idle."""
+    """Begin with the long ones: at the end, one of them would keep one worker busy and the others idle."""
     items.sort(key=lambda item: item.get_closest_marker("slow") is None)

@@ -28,22 +28,10 @@ def _settings_aside(tmp_path: Path) -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _modules_aside(qapp: QApplication) -> Iterator[None]:
-    """What was there before the first test, by far the most, is not looked through after each of them."""
-    gc.collect()
-    gc.freeze()
+def _clipboard_cleared(qapp: QApplication) -> Iterator[None]:
+    """What was copied must not outlive the interpreter, which then ends in a fault of memory."""
     yield
-    gc.unfreeze()
-    # What was copied must not outlive the interpreter, which then ends in a fault of memory.
     qapp.clipboard().clear()
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _tested_aside(_modules_aside: None) -> Iterator[None]:
-    """Nor is what stays of a module that was tested: what it imported, and what is noted of its tests."""
-    yield
-    gc.collect()
-    gc.freeze()
 
 
 @pytest.fixture(autouse=True)
