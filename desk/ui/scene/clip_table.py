@@ -6,12 +6,10 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QSize, Qt
 from PySide6.QtGui import QColor
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QSizePolicy, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QWidget
 
 from desk.ui.look.theme import Theme
-
-_ROW_PX = 28
-_MOST_ROWS = 10
+from desk.ui.scene.fitted_table import FittedTable
 
 _Index = QModelIndex | QPersistentModelIndex
 _NO_INDEX = QModelIndex()
@@ -117,51 +115,21 @@ class SoundModel(QAbstractTableModel):
         return None
 
 
-class SoundTable(QTableView):
-    """A table as high as its rows, up to ten; then it scrolls."""
+class SoundTable(FittedTable):
+    """The sounds of a scene, one to a row."""
 
     def __init__(
         self, name: str, columns: Sequence[Column], theme: Theme, parent: QWidget | None = None
     ) -> None:
-        super().__init__(parent)
-        self.sounds = SoundModel(columns, theme, self)
-        self.setModel(self.sounds)
-        self.setAccessibleName(name)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setShowGrid(False)
-        self.setWordWrap(False)
-        self.setTextElideMode(Qt.TextElideMode.ElideMiddle)
-        self.setTabKeyNavigation(False)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        sounds = SoundModel(columns, theme)
+        super().__init__(sounds, name, [column.width_px for column in columns], parent)
+        self.sounds = sounds
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.verticalHeader().hide()
-        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setDefaultSectionSize(_ROW_PX)
-        header = self.horizontalHeader()
-        header.setSectionsClickable(False)
-        header.setHighlightSections(False)
-        header.setMinimumSectionSize(32)
-        for number, column in enumerate(columns):
-            mode = QHeaderView.ResizeMode.Fixed if column.width_px else QHeaderView.ResizeMode.Stretch
-            header.setSectionResizeMode(number, mode)
-            if column.width_px:
-                self.setColumnWidth(number, column.width_px)
-        self._fit()
 
     def show_rows(self, rows: Rows) -> None:
         """Show these rows, as high as they are."""
         self.sounds.show_rows(rows)
-        self._fit()
-
-    def _fit(self) -> None:
-        rows = min(self.sounds.rowCount(), _MOST_ROWS)
-        height = self.horizontalHeader().sizeHint().height() + rows * _ROW_PX + 2 * self.frameWidth() + 2
-        if height != self.minimumHeight():
-            self.setFixedHeight(height)
+        self.fit()
 
     def sizeHint(self) -> QSize:
         return QSize(480, self.minimumHeight())

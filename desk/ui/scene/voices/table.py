@@ -18,17 +18,14 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QFrame,
-    QHeaderView,
-    QSizePolicy,
     QStyledItemDelegate,
     QStyleOptionViewItem,
-    QTableView,
     QWidget,
 )
 
 from desk.ui.look.theme import Theme
 from desk.ui.scene.clip_facts import gain_text
+from desk.ui.scene.fitted_table import FittedTable
 from desk.ui.scene.voices.rows import EVEN_LU, VoiceRow, away_text, figure
 
 CLIP, SPEAKER, GAIN, SPEECH, AWAY, NOISE, PEAK = range(7)
@@ -47,7 +44,6 @@ _NARROW_WIDTHS_PX = {GAIN: 68, SPEECH: 76, AWAY: 108}
 _NARROW_PX = 600
 """Below this, noise and peak have no column; they are told below the table for what is selected."""
 
-_ROW_PX, _MOST_ROWS = 28, 10
 _BAR_LU = 12.0
 """A bar this long, up or down, fills its side."""
 
@@ -61,7 +57,7 @@ _NO_INDEX = QModelIndex()
 class VoiceModel(QAbstractTableModel):
     """Rows of voices. It is filled anew where other clips are shown, else only what differs changes."""
 
-    def __init__(self, theme: Theme, parent: QWidget) -> None:
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
         self.rows: tuple[VoiceRow, ...] = ()
@@ -208,7 +204,7 @@ def paint_clipped(painter: QPainter, place: QRectF, colour: QColor) -> None:
     painter.drawLine(QPointF(left, top - 1), QPointF(left + width, top - 1))
 
 
-class VoicesTable(QTableView):
+class VoicesTable(FittedTable):
     """The clips of a scene, as high as its rows, up to ten; then it scrolls. Several can be selected.
 
     Signals:
@@ -220,38 +216,14 @@ class VoicesTable(QTableView):
     wanted = Signal(str)
 
     def __init__(self, theme: Theme, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.voices = VoiceModel(theme, self)
-        self.setModel(self.voices)
+        voices = VoiceModel(theme)
+        widths = [_WIDTHS_PX.get(column, 0) for column in range(len(_TITLES))]
+        super().__init__(voices, "Voices of the clips", widths, parent)
+        self.voices = voices
         self.setItemDelegate(VoiceDelegate(theme, self))
-        self.setAccessibleName("Voices of the clips")
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setShowGrid(False)
-        self.setWordWrap(False)
-        self.setTextElideMode(Qt.TextElideMode.ElideMiddle)
-        self.setTabKeyNavigation(False)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.verticalHeader().hide()
-        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setDefaultSectionSize(_ROW_PX)
-        header = self.horizontalHeader()
-        header.setSectionsClickable(False)
-        header.setHighlightSections(False)
-        header.setMinimumSectionSize(32)
-        for column in range(len(_TITLES)):
-            width = _WIDTHS_PX.get(column)
-            mode = QHeaderView.ResizeMode.Fixed if width else QHeaderView.ResizeMode.Stretch
-            header.setSectionResizeMode(column, mode)
-            if width:
-                self.setColumnWidth(column, width)
         self.selectionModel().selectionChanged.connect(self._on_selected)
         self.doubleClicked.connect(self._on_wanted)
-        self._fit()
 
     @property
     def is_narrow(self) -> bool:
@@ -268,7 +240,7 @@ class VoicesTable(QTableView):
         """Show rows; what is selected stays so as far as it is there."""
         before = self.selected
         if self.voices.show_rows(rows):
-            self._fit()
+            self.fit()
             self.select(before)
 
     def select(self, clips: Sequence[str]) -> None:
@@ -284,12 +256,6 @@ class VoicesTable(QTableView):
                 found.select(index, self.voices.index(number, PEAK))
         flags = QItemSelectionModel.SelectionFlag.ClearAndSelect
         self.selectionModel().select(found, flags)
-
-    def _fit(self) -> None:
-        rows = min(len(self.voices.rows), _MOST_ROWS)
-        height = self.horizontalHeader().sizeHint().height() + rows * _ROW_PX + 2 * self.frameWidth() + 2
-        if height != self.minimumHeight():
-            self.setFixedHeight(height)
 
     def _on_selected(self) -> None:
         self.picked.emit(self.selected)
